@@ -1,0 +1,3 @@
+export * from "./crc.ts";
+export * from "./read.ts";
+export * from "./text.ts";

@@ -1,0 +1,197 @@
+import type { Geometry } from "../geometry/index.ts";
+import type { Quantity } from "../quantity/index.ts";
+
+/** Where a value comes from. `memory` and `common practice` are shown as such and never dressed up. */
+export interface Source {
+  id: string;
+  title: string;
+  kind: "standard" | "data sheet" | "manual" | "arithmetic" | "common practice" | "memory" | "user";
+}
+
+/** A value with its source; `note` says what a reader must know to use it (load, clock, worst pin). */
+export interface Sourced<T = Quantity> {
+  value: T;
+  source: Source;
+  note?: string;
+}
+
+export type ChipKind =
+  | "logic"
+  | "memory"
+  | "cpu"
+  | "uart"
+  | "parallel port"
+  | "timer"
+  | "line driver"
+  | "line receiver"
+  | "regulator";
+
+/** A chip, by its part number. Anything not known is left out: a check that needs it answers `unknown`. */
+export interface Chip {
+  part: string;
+  title: string;
+  kind: ChipKind;
+  /** "LS", "NMOS", "CMOS", "bipolar". */
+  family?: string;
+  /** Supply current, one row a rail ("+5 V", "+12 V", "-5 V"). */
+  supply: readonly { rail: string; typical?: Sourced; max?: Sourced }[];
+  output?: {
+    type: "totem-pole" | "three-state" | "open-collector" | "MOS";
+    /** Current sourced at the high level and sunk at the low level, both as positive numbers. */
+    high?: Sourced;
+    low?: Sourced;
+  };
+  /** Current into an input at the high level and out of it at the low level, as positive numbers; capacitance. */
+  input?: { high?: Sourced; low?: Sourced; capacitance?: Sourced };
+  /** Propagation delay by path: "data to output", "enable to output". */
+  delays: readonly { path: string; typical?: Sourced; max?: Sourced }[];
+  memory?: {
+    type: "static" | "dynamic" | "EPROM" | "register file";
+    words: number;
+    bits: number;
+    access?: Sourced;
+    refresh?: { rows: number; within: Sourced };
+  };
+  cpu?: { instructionSet: string; clockMax?: Sourced; addressBits: number };
+  uart?: Uart;
+  line?: LineInterface;
+  regulator?: {
+    output: Sourced;
+    current?: Sourced;
+    dropout?: Sourced;
+    inputMax?: Sourced;
+    junctionMax?: Sourced;
+    /** Thermal resistance, junction to case and junction to ambient. */
+    junctionToCase?: Sourced;
+    junctionToAmbient?: Sourced;
+  };
+}
+
+/** How a serial port part makes its bit rate, and what frames it can send. */
+export interface Uart {
+  kind: "6551" | "6850" | "8251" | "16450" | "SIO";
+  /**
+   * `selected`: from a table of the part's own (`counts`, crystal cycles a bit by rate code); `divided`: input clock by
+   * one of `ratios` chosen in a register; `programmed`: by a 16-bit divisor and then by 16.
+   */
+  generator: "selected" | "divided" | "programmed";
+  ratios?: readonly number[];
+  counts?: readonly { code: number; rate: number; count: number }[];
+  source: Source;
+  /** Frames in the trade's short form: "8N1", "7E1". */
+  frames: readonly string[];
+  /** Received characters the part holds before one is lost. */
+  receiveBuffer: number;
+}
+
+export type LevelFamily = "V.28" | "TTL 5 V" | "TTL 3.3 V" | "V.10" | "current loop";
+
+export interface LineInterface {
+  family: LevelFamily;
+  channels: number;
+  /** Guaranteed output levels of a driver. */
+  outputHigh?: Sourced;
+  outputLow?: Sourced;
+  /** Largest input a receiver bears, either sign. */
+  inputMax?: Sourced;
+}
+
+export type FormFactor = "8-inch" | "5.25-inch" | "3.5-inch";
+/** How bits are put down: the code, not the layout. */
+export type RecordingCode = "FM" | "MFM" | "zoned 4-to-5 group code";
+
+export interface DriveClass {
+  id: string;
+  title: string;
+  size: FormFactor;
+  /** Heads that read and write. */
+  sides: 1 | 2;
+  tracks: number;
+  trackDensity: Sourced;
+  rotation: Sourced;
+  codes: readonly RecordingCode[];
+  /** Bit rates the electronics handle; for zoned drives the slowest and the fastest. */
+  rates: readonly Sourced[];
+  /** Coercivity the write current is made for; lowest and highest that it still writes well. */
+  coercivity?: { low: Sourced; high: Sourced };
+  step?: Sourced;
+  settle?: Sourced;
+  headLoad?: Sourced;
+  motorStart?: Sourced;
+  bus: string;
+}
+
+export interface MediumClass {
+  id: string;
+  title: string;
+  size: FormFactor;
+  sides: 1 | 2;
+  coercivity: Sourced;
+  /** Track density it was certified for. */
+  trackDensity: Sourced;
+  /** Largest transitions a radian it was certified for. */
+  bitDensity: Sourced;
+  sectoring: "soft" | "hard";
+}
+
+export interface Recording {
+  id: string;
+  title: string;
+  code: RecordingCode;
+  /** The standard or guide that lays it out. */
+  source: Source;
+  geometry: Geometry;
+  size: FormFactor;
+  trackDensity: Sourced;
+  rotation: Sourced;
+  /** Bit rates of data; several for zones, from the outermost zone inwards. */
+  rates: readonly Sourced[];
+  /** Medium classes it belongs on. */
+  media: readonly string[];
+}
+
+export interface Circuit {
+  pin: number;
+  /** Short name from the trade: TxD, RxD, RTS, CTS, DSR, SG, DCD, DTR, RI, shield. */
+  name: string;
+  /** V.24 circuit number, where it is one. */
+  v24?: string;
+  from: "DTE" | "DCE" | "both";
+}
+
+export interface Connector {
+  id: string;
+  title: string;
+  pins: number;
+  /** The usual assignment, named from the DTE's side; a bench may override every pin. */
+  circuits: readonly Circuit[];
+  source: Source;
+}
+
+/** A terminal by what it can do. Control functions are named by ECMA-48's abbreviations. */
+export interface TerminalClass {
+  id: string;
+  title: string;
+  columns: number;
+  rows: number;
+  letters: "upper case only" | "upper and lower case";
+  /** At the last column: the next character goes to the next line, or stays on the last column. */
+  wraps: boolean;
+  scrolls: boolean;
+  addressing: "none" | "relative" | "absolute";
+  controls: readonly string[];
+  characterSet: string;
+  rates: readonly number[];
+  frames: readonly string[];
+  source: Source;
+}
+
+export interface Catalogue {
+  sources: ReadonlyMap<string, Source>;
+  chips: ReadonlyMap<string, Chip>;
+  drives: ReadonlyMap<string, DriveClass>;
+  media: ReadonlyMap<string, MediumClass>;
+  recordings: ReadonlyMap<string, Recording>;
+  connectors: ReadonlyMap<string, Connector>;
+  terminals: ReadonlyMap<string, TerminalClass>;
+}

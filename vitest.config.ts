@@ -1,0 +1,21 @@
+import { fileURLToPath } from "node:url";
+import { defineConfig } from "vitest/config";
+import { yamlForVite } from "./scripts/yaml-plugin.mjs";
+
+const project = (name: string, include: string[], extra: object = {}) => ({
+  plugins: [yamlForVite],
+  root: fileURLToPath(new URL(".", import.meta.url)),
+  test: { name, include, testTimeout: 60_000, hookTimeout: 60_000, ...extra },
+});
+
+export default defineConfig({
+  test: {
+    projects: [
+      project("core", ["packages/core/src/**/*.test.ts"]),
+      project("node", ["packages/node/src/**/*.test.ts"]),
+      project("web", ["packages/web/src/**/*.test.{ts,tsx}"], { environment: "jsdom" }),
+      project("checks", ["checks/**/*.test.ts", "demo/**/*.test.ts", "speed/**/*.test.ts"]),
+      project("browser", ["packages/web/browser/**/*.test.ts"], { testTimeout: 120_000, fileParallelism: false }),
+    ],
+  },
+});
