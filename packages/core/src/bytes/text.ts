@@ -16,14 +16,10 @@ export function plainText(bytes: Uint8Array): string {
 
 /** Makes any string safe for a terminal: C0, DEL, C1 and the bidirectional overrides become visible `\x1B` forms. */
 export const visible = (text: string): string =>
-  text.replace(
-    // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what this is for
-    /[\u0000-\u001f\u007f-\u009f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]/g,
-    (found) => {
-      const code = found.charCodeAt(0);
-      return code < 0x100 ? `\\x${hex(code, 2)}` : `\\u${hex(code, 4)}`;
-    },
-  );
+  text.replace(/[\u0000-\u001f\u007f-\u009f\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]/g, (found) => {
+    const code = found.charCodeAt(0);
+    return code < 0x100 ? `\\x${hex(code, 2)}` : `\\u${hex(code, 4)}`;
+  });
 
 /** Bytes of ISO 646 text; a character above 7E becomes `?`. */
 export const asciiBytes = (text: string): Uint8Array =>

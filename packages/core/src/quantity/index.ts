@@ -16,7 +16,9 @@ export interface Quantity {
 }
 
 const NUMBER = String.raw`[+-]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d+)?`;
-const WHOLE = new RegExp(String.raw`^(${NUMBER})\s*([^\d\s±,;+-][^±+,;]*?)?(?:\s*(?:±|\+/-|\+-)\s*(${NUMBER})\s*([^\d\s]\S*)?)?$`);
+const WHOLE = new RegExp(
+  String.raw`^(${NUMBER})\s*([^\d\s±,;+-][^±+,;]*?)?(?:\s*(?:±|\+/-|\+-)\s*(${NUMBER})\s*([^\d\s]\S*)?)?$`,
+);
 
 const toNumber = (text: string): number => Number(text.replaceAll(",", ""));
 
@@ -74,7 +76,8 @@ export function parseQuantity(text: string, dimension: Dimension): Quantity {
   const value = toNumber(number) * factor;
   if (spreadText === undefined) return { dimension, value, low: value, high: value, text: text.trim() };
   const spreadUnit = spreadUnitText === undefined ? undefined : unitNamed(spreadUnitText.trim());
-  if (spreadUnitText !== undefined && !spreadUnit) return wrong(`has the unknown unit “${spreadUnitText}” in its tolerance`);
+  if (spreadUnitText !== undefined && !spreadUnit)
+    return wrong(`has the unknown unit “${spreadUnitText}” in its tolerance`);
   const spread = Math.abs(toNumber(spreadText));
   let amount: number;
   if (!spreadUnit) amount = spread * factor;
@@ -88,9 +91,12 @@ export function parseQuantity(text: string, dimension: Dimension): Quantity {
 export function formatNumber(value: number, digits = 6): string {
   if (!Number.isFinite(value)) return value > 0 ? "∞" : value < 0 ? "−∞" : "not a number";
   const rounded = Number(value.toPrecision(digits));
-  const [whole = "0", fraction] = Math.abs(rounded) < 1e-6 && rounded !== 0
-    ? [rounded.toExponential(), undefined]
-    : String(rounded).includes("e") ? [rounded.toFixed(0), undefined] : String(rounded).split(".");
+  const [whole = "0", fraction] =
+    Math.abs(rounded) < 1e-6 && rounded !== 0
+      ? [rounded.toExponential(), undefined]
+      : String(rounded).includes("e")
+        ? [rounded.toFixed(0), undefined]
+        : String(rounded).split(".");
   const parted = /^-?\d+$/.test(whole) ? whole.replace(/\B(?=(\d{3})+(?!\d))/g, ",") : whole;
   return (fraction === undefined ? parted : `${parted}.${fraction}`).replace(/^-/, "−");
 }
@@ -124,6 +130,9 @@ export function parseAddress(text: string | number): number {
   const match = /^(?:\$|0x)([0-9a-f]{1,6})$/i.exec(String(text).trim());
   const value = match ? Number.parseInt(match[1]!, 16) : Number(String(text).replaceAll(",", ""));
   if (!Number.isInteger(value) || value < 0 || value > 0xffffff)
-    throw new InputError("bad-address", `“${text}” is not an address; expected something like “$C000”, “0xC000” or “49152”`);
+    throw new InputError(
+      "bad-address",
+      `“${text}” is not an address; expected something like “$C000”, “0xC000” or “49152”`,
+    );
   return value;
 }

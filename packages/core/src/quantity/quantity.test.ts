@@ -1,6 +1,14 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { type Dimension, EXAMPLES, formatNumber, formatQuantity, formatValue, parseAddress, parseQuantity } from "./index.ts";
+import {
+  type Dimension,
+  EXAMPLES,
+  formatNumber,
+  formatQuantity,
+  formatValue,
+  parseAddress,
+  parseQuantity,
+} from "./index.ts";
 
 describe("parseQuantity", () => {
   it.each([

@@ -1,0 +1,25 @@
+import type { Catalogue } from "../catalogue/index.ts";
+import { type BenchIssue, pathOf, readBenchFile } from "./read.ts";
+import { resolveBench } from "./resolve.ts";
+import type { Bench } from "./types.ts";
+
+export { type BenchIssue, keysWithMeaning, printIssues } from "./read.ts";
+export { FROM_BENCH } from "./resolve.ts";
+export { benchJsonSchema } from "./schema.ts";
+export type * from "./types.ts";
+
+/** Reads a bench file and looks its parts up. `bench` is there only where nothing is wrong. */
+export function readBench(
+  text: string,
+  catalogue: Catalogue,
+): {
+  bench?: Bench;
+  issues: readonly BenchIssue[];
+  where: (key: string) => { line: number; column: number; length: number };
+} {
+  const read = readBenchFile(text);
+  const where = (key: string) => read.where(pathOf(key));
+  if (!read.file) return { issues: read.issues, where };
+  const { bench, issues } = resolveBench(read.file, catalogue, read.where);
+  return issues.length > 0 ? { issues, where } : { bench, issues, where };
+}

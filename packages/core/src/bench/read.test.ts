@@ -1,0 +1,142 @@
+import fc from "fast-check";
+import { describe, expect, it } from "vitest";
+import { loadCatalogue } from "../catalogue/index.ts";
+import { benchJsonSchema, keysWithMeaning, printIssues, readBench } from "./index.ts";
+
+const catalogue = loadCatalogue();
+const issuesOf = (text: string) => readBench(text, catalogue).issues;
+
+describe("readBench", () => {
+  it("finds every error of a file at once, each with its line and column", () => {
+    const text = [
+      "rouse: 1",
+      "name: x",
+      "computer:",
+      "  cpu: { clok: 1.5 MHz }",
+      "  memory:",
+      "    main: { kind: ramm, at: C000, size: 48 }",
+      "images:",
+      "  one: { file: a.img, drive: left }",
+    ].join("\n");
+    const found = issuesOf(text).map((each) => [each.line, each.column, each.path]);
+    expect(found).toEqual([
+      [4, 10, "computer.cpu.clok"],
+      [6, 19, "computer.memory.main.kind"],
+      [6, 29, "computer.memory.main.at"],
+      [6, 41, "computer.memory.main.size"],
+    ]);
+    expect(issuesOf(text)[0]!.sentence).toBe("“clok” is not a key here; did you mean “clock”?");
+    expect(issuesOf(text)[1]!.sentence).toContain("ram, rom, io, window");
+  });
+
+  it("points at a reference that nothing on the bench carries", () => {
+    const text = "rouse: 1\nname: x\ndrives:\n  left: {}\nimages:\n  one: { file: a.img, drive: lefty }\n";
+    expect(issuesOf(text)).toMatchObject([{ line: 6, column: 30, path: "images.one.drive" }]);
+    expect(issuesOf(text)[0]!.sentence).toContain("did you mean “left”?");
+  });
+
+  it("points at a catalogue name that the catalogue does not hold", () => {
+    const text = "rouse: 1\nname: x\nports:\n  a: { connector: DB-225 }\n";
+    expect(issuesOf(text)[0]).toMatchObject({ line: 4, column: 19 });
+    expect(issuesOf(text)[0]!.sentence).toContain("“DB-25”");
+  });
+
+  it("marks a value that the bench overrides as the person's own", () => {
+    const { bench } = readBench(
+      "rouse: 1\nname: x\nterminals:\n  a: { class: 40-column-small, rows: 20 }\n",
+      catalogue,
+    );
+    const terminal = bench!.terminals[0]!;
+    expect(terminal.rows).toMatchObject({ value: 20, source: { kind: "user" } });
+    expect(terminal.columns!.value).toBe(40);
+    expect(terminal.columns!.source.kind).not.toBe("user");
+  });
+
+  it("leaves a chip that the catalogue lacks unknown instead of guessing", () => {
+    const { bench } = readBench(
+      "rouse: 1\nname: x\ncomputer: { boards: { main: { chips: [{ part: 74LS999 }] } } }\n",
+      catalogue,
+    );
+    expect(bench!.computer!.boards[0]!.chips[0]).toMatchObject({ part: "74LS999", count: 1 });
+    expect(bench!.computer!.boards[0]!.chips[0]!.chip).toBeUndefined();
+  });
+
+  it("tells syntax errors in plain words", () => {
+    expect(issuesOf("rouse: 1\nname: [x\n")[0]!.sentence).toMatch(/never closed|missing/);
+    expect(issuesOf("rouse: 1\nname: a\nname: b\n")).toMatchObject([{ line: 3, column: 1 }]);
+    expect(issuesOf("")[0]!.sentence).toContain("should be keys");
+  });
+
+  it("keeps names with a dot apart in keys", () => {
+    const { bench, where } = readBench("rouse: 1\nname: x\nports:\n  a.b: { uart: MC6850 }\n", catalogue);
+    expect(bench!.ports[0]!.path).toBe('ports."a.b"');
+    expect(where(`${bench!.ports[0]!.path}.uart`)).toMatchObject({ line: 4, column: 16 });
+  });
+
+  it("answers any text with issues, never with a crash", () => {
+    const piece = fc.constantFrom(
+      "rouse: 1\n",
+      "name: x\n",
+      "drives:\n",
+      "  a: {",
+      "}",
+      "[",
+      "- ",
+      "&a ",
+      "*a ",
+      ": ",
+      "\t",
+      '"',
+      "$C000",
+      "\n",
+    );
+    fc.assert(
+      fc.property(
+        fc.oneof(
+          fc.string(),
+          fc.array(piece, { maxLength: 20 }).map((all) => all.join("")),
+        ),
+        (text) => {
+          const read = readBench(text, catalogue);
+          for (const issue of read.issues) {
+            expect(issue.line).toBeGreaterThanOrEqual(1);
+            expect(issue.column).toBeGreaterThanOrEqual(1);
+          }
+          expect(read.bench !== undefined).toBe(read.issues.length === 0);
+        },
+      ),
+      { numRuns: 400, seed: 9 },
+    );
+  });
+});
+
+describe("printIssues", () => {
+  it("puts a caret under what is meant", () => {
+    const text = "rouse: 1\nname: x\nshow: { people: many }\n";
+    expect(printIssues("bench.yaml", text, issuesOf(text))).toBe(
+      "bench.yaml:3:17: “people” should be a number\n    show: { people: many }\n                    ^^^^",
+    );
+  });
+});
+
+describe("schema", () => {
+  it("carries a description for every key, for hover texts", () => {
+    const bare: string[] = [];
+    const walk = (path: string[], schema: { properties?: Record<string, { description?: string }> }) => {
+      for (const [key, value] of Object.entries(schema.properties ?? {})) {
+        if (!value.description && !["file", "note", "socketed", "wires", "size", "codes"].includes(key))
+          bare.push([...path, key].join("."));
+        walk([...path, key], value as never);
+      }
+    };
+    walk([], benchJsonSchema() as never);
+    expect(bare).toEqual([]);
+  });
+
+  it("offers keys and values for completion", () => {
+    expect(keysWithMeaning(["computer", "memory", "main"]).find((each) => each.key === "kind")!.values).toContain(
+      "window",
+    );
+    expect(keysWithMeaning([]).map((each) => each.key)).toContain("cables");
+  });
+});

@@ -1,0 +1,299 @@
+import { z } from "zod";
+import { InputError } from "../errors/index.ts";
+import { type Dimension, EXAMPLES, parseAddress, parseQuantity, type Quantity } from "../quantity/index.ts";
+
+/**
+ * What a bench file may say. The descriptions become the hover texts of an editor (`rouse schema`); each key that a
+ * check needs and does not find gives `unknown`, so nearly everything is optional.
+ */
+
+const quantity = (dimension: Dimension, about: string) =>
+  z
+    .union([z.string(), z.number()])
+    .describe(`${about} Written like “${EXAMPLES[dimension]}”.`)
+    .transform((written, context): Quantity => {
+      try {
+        return parseQuantity(String(written), dimension);
+      } catch (error) {
+        if (!(error instanceof InputError)) throw error;
+        context.addIssue({ code: "custom", message: error.message });
+        return z.NEVER;
+      }
+    });
+
+const address = (about: string) =>
+  z
+    .union([z.string(), z.number()])
+    .describe(`${about} Written like “$C000” or “0xC000”.`)
+    .transform((written, context): number => {
+      try {
+        return parseAddress(written);
+      } catch (error) {
+        if (!(error instanceof InputError)) throw error;
+        context.addIssue({ code: "custom", message: error.message });
+        return z.NEVER;
+      }
+    });
+
+const text = (about: string) => z.string().describe(about);
+const whole = (about: string, least = 0, most = 65_536) => z.int().min(least).max(most).describe(about);
+const named = <T extends z.ZodType>(each: T, about: string) => z.record(z.string(), each).describe(about);
+const rail = z.string().regex(/^[+-]\d+(\.\d+)? V$/, "a rail is named like “+5 V” or “-12 V”");
+
+const cpu = z
+  .strictObject({
+    part: text("Part number of the CPU: MC6809E, 6502, Z80A.").optional(),
+    clock: quantity("frequency", "Bus clock: one cycle of the CPU.").optional(),
+  })
+  .describe("The CPU and its clock.");
+
+const region = z
+  .strictObject({
+    kind: z.enum(["ram", "rom", "io", "window"]).describe("What answers: ram, rom, io, or a window onto banks."),
+    at: address("First address."),
+    size: quantity("memory", "How much of the address space it takes."),
+    banks: whole("Banks behind a window.", 1).optional(),
+    latch: z
+      .strictObject({
+        at: address("Address of the bank latch."),
+        bits: whole("Bits that choose the bank.", 1, 8).optional(),
+        readable: z.boolean().describe("Can the CPU read the latch back?").optional(),
+        powerOn: whole("Bank chosen at power-on.").optional(),
+      })
+      .describe("How a bank is chosen.")
+      .optional(),
+    chips: text("Part number of the memory chips.").optional(),
+    file: text("ROM image, inside the job folder.").optional(),
+    under: z.boolean().describe("True where this lies under another region (RAM under ROM).").optional(),
+  })
+  .describe("One stretch of the address space.");
+
+const translation = z
+  .strictObject({
+    board: text("The board that does it, by its name under boards.").optional(),
+    block: quantity("memory", "Size of a translated block.").optional(),
+    blocks: whole("Physical blocks behind it.", 1).optional(),
+    tasks: whole("Maps that can be held at once.", 1).optional(),
+    at: address("First address of its registers.").optional(),
+    fitted: z.boolean().describe("False where the board is not there yet.").optional(),
+  })
+  .describe("Address translation: logical blocks that a board maps onto physical ones.");
+
+const chip = z
+  .strictObject({
+    part: text("Part number: 74LS244, 4164."),
+    count: whole("How many.", 1).optional(),
+    place: text("Where on the board: U7, row C.").optional(),
+    socketed: z.boolean().optional(),
+  })
+  .describe("Chips of one part number.");
+
+const board = z
+  .strictObject({
+    added: z.boolean().describe("True for a board that the machine did not have when it left its maker.").optional(),
+    chips: z.array(chip).describe("Chips on the board.").optional(),
+    draws: z
+      .record(rail, quantity("current", "Current drawn from this rail."))
+      .describe("Measured or stated current by rail; used instead of the sum over the chips.")
+      .optional(),
+    note: text("Anything worth knowing.").optional(),
+  })
+  .describe("A board and what is on it.");
+
+const supplyRail = z
+  .strictObject({
+    voltage: quantity("voltage", "Voltage of the rail, with its tolerance.").optional(),
+    limit: quantity("current", "Largest current it may give.").optional(),
+    reserve: quantity("share", "Share of the limit to keep free; 20 % where nothing is said.").optional(),
+    regulator: z
+      .strictObject({
+        part: text("Part number: 7805."),
+        input: quantity("voltage", "Voltage at its input under load.").optional(),
+        heatSink: quantity("thermal", "Thermal resistance from case to air.").optional(),
+        ambient: quantity("temperature", "Air temperature inside the case.").optional(),
+      })
+      .describe("The linear regulator of this rail.")
+      .optional(),
+  })
+  .describe("One rail of the supply.");
+
+const computer = z
+  .strictObject({
+    name: text("What you call it.").optional(),
+    cpu: cpu.optional(),
+    memory: named(region, "Stretches of the address space by name.").optional(),
+    translation: translation.optional(),
+    boards: named(board, "Boards by name.").optional(),
+    supply: z.record(rail, supplyRail).describe("Rails of the supply by name: “+5 V”.").optional(),
+    mains: z
+      .enum(["inside", "outside"])
+      .describe("Is mains voltage inside the case, or in a separate supply?")
+      .optional(),
+  })
+  .describe("The computer.");
+
+const bus = z
+  .strictObject({
+    kind: text("IEEE 488, or the connector of the drives: 34-pin, 50-pin."),
+    devices: named(
+      z.strictObject({ address: whole("Address on the bus.", 0, 255).optional() }),
+      "Everything on the bus that is not a drive of this bench, the computer included.",
+    ).optional(),
+    cables: z
+      .array(
+        z.strictObject({
+          between: z.array(z.string()).length(2).optional(),
+          length: quantity("length", "Cable length."),
+        }),
+      )
+      .describe("Cables of the bus.")
+      .optional(),
+  })
+  .describe("What the drives hang on.");
+
+const size = z.enum(["8-inch", "5.25-inch", "3.5-inch"]);
+const sides = z.int().min(1).max(2).describe("1 or 2.");
+
+const drive = z
+  .strictObject({
+    class: text("Drive class of the catalogue (`rouse catalogue drives`).").optional(),
+    bus: text("The bus it hangs on, by name.").optional(),
+    address: whole("Address on the bus.", 0, 255).optional(),
+    unit: whole("Unit behind that address.", 0, 15).optional(),
+    size: size.optional(),
+    sides: sides.optional(),
+    tracks: whole("Tracks a side.", 1, 255).optional(),
+    trackDensity: quantity("trackDensity", "Tracks across the radius.").optional(),
+    rotation: quantity("rotation", "Speed of the spindle.").optional(),
+    codes: z.array(z.enum(["FM", "MFM", "zoned 4-to-5 group code"])).optional(),
+    fileKinds: z
+      .array(z.string())
+      .describe("Kinds of file a drive with its own file system offers: sequential, program, records.")
+      .optional(),
+    step: quantity("time", "Track-to-track step.").optional(),
+    settle: quantity("time", "Head settling after the last step.").optional(),
+  })
+  .describe("A drive.");
+
+const medium = z
+  .strictObject({
+    class: text("Medium class of the catalogue (`rouse catalogue media`).").optional(),
+    size: size.optional(),
+    sides: sides.optional(),
+    coercivity: quantity("coercivity", "Coercivity of the coating.").optional(),
+    trackDensity: quantity("trackDensity", "Track density it was certified for.").optional(),
+  })
+  .describe("A disk to write on.");
+
+const image = z
+  .strictObject({
+    file: text("The image, inside the job folder."),
+    recording: text("How it is recorded on the medium (`rouse catalogue recordings`).").optional(),
+    medium: text("The medium it goes on, by name.").optional(),
+    drive: text("The drive that reads it, by name.").optional(),
+    from: text("Where it came from.").optional(),
+    permission: text("Who allowed its use, in their words.").optional(),
+  })
+  .describe("A disk image and where it goes.");
+
+const format = z.string().regex(/^[5-8][NEOMS](1|1\.5|2)$/, "a frame is written like “8N1”, “7E1” or “8N2”");
+const lineEnd = {
+  connector: text("Connector of the catalogue: DB-25, DE-9.").optional(),
+  role: z.enum(["DTE", "DCE"]).describe("Which side of V.24 it takes.").optional(),
+  pins: z
+    .record(z.string().regex(/^\d+$/, "a pin number"), z.string())
+    .describe("Circuit on each pin where it differs from the usual: 2: RxD.")
+    .optional(),
+  levels: z.enum(["V.28", "V.10", "TTL 5 V", "TTL 3.3 V", "current loop"]).describe("Electrical levels.").optional(),
+  format: format.describe("Data bits, parity, stop bits: 7E1, 8N1.").optional(),
+  handshake: z
+    .enum(["none", "lines", "characters"])
+    .describe("Flow control: none, by RTS/CTS and DTR lines, or XON/XOFF.")
+    .optional(),
+};
+
+const port = z
+  .strictObject({
+    uart: text("Part number of the serial port: MC6850.").optional(),
+    at: address("Address of its first register.").optional(),
+    clock: quantity("frequency", "Crystal or clock that the rate is made from.").optional(),
+    divide: whole("Divider between that clock and the part's rate input; 1 where there is none.", 1).optional(),
+    ratio: whole("Ratio chosen in the part: 1, 16, 32, 64.", 1, 64).optional(),
+    divisor: whole("Divisor programmed into the part (16450 kinds).", 1, 65_535).optional(),
+    code: whole("Rate code written to the part (6551 kinds).", 0, 15).optional(),
+    ...lineEnd,
+    driver: text("Line driver: MC1488.").optional(),
+    receiver: text("Line receiver: MC1489.").optional(),
+  })
+  .describe("A serial port of the computer.");
+
+const pair = z.tuple([z.int().min(1).max(50), z.int().min(1).max(50)]);
+const cable = z
+  .strictObject({
+    from: text("The port it starts at, by name."),
+    to: text("The terminal it ends at, by name."),
+    kind: z
+      .enum(["straight", "null modem", "null modem, looped handshake", "three wires", "three wires, crossed", "wired"])
+      .describe("A named kind, or `wired` with the wires given pin by pin."),
+    wires: z.array(pair).describe("Wires as [pin at from, pin at to].").optional(),
+    jumpersFrom: z.array(pair).describe("Pins joined inside the plug at `from`.").optional(),
+    jumpersTo: z.array(pair).describe("Pins joined inside the plug at `to`.").optional(),
+    length: quantity("length", "Length of the cable.").optional(),
+    capacitance: quantity("capacitance", "Capacitance a metre, wire to wire.").optional(),
+  })
+  .describe("A cable between a port and a terminal.");
+
+const terminal = z
+  .strictObject({
+    class: text("Terminal class of the catalogue (`rouse catalogue terminals`).").optional(),
+    rate: quantity("rate", "Rate it is set to.").optional(),
+    rateError: quantity("share", "How far its own rate may be off; 0.2 % where nothing is said.").optional(),
+    columns: whole("Characters in a row.", 1, 1024).optional(),
+    rows: whole("Rows on the screen.", 1, 512).optional(),
+    ...lineEnd,
+    display: z.enum(["picture tube", "flat panel", "paper"]).describe("What shows the characters.").optional(),
+    characterHeight: quantity("length", "Height of a capital letter on the screen.").optional(),
+    controls: z
+      .array(z.string())
+      .describe("Control functions it obeys, by ECMA-48 abbreviation: CUP, ED, EL.")
+      .optional(),
+  })
+  .describe("A terminal.");
+
+const show = z
+  .strictObject({
+    target: z.enum(["login", "prompt", "program"]).describe("What must be reached.").optional(),
+    program: text("The program to show, as it is typed.").optional(),
+    image: text("The image that is booted, by name.").optional(),
+    port: text("The port that the audience sees, by name.").optional(),
+    terminal: text("The terminal that the audience sees, by name.").optional(),
+    people: whole("How many watch.", 1, 100_000).optional(),
+    distance: quantity("length", "From the screen to the last row of the audience.").optional(),
+    patience: quantity("time", "Longest silence that the audience should have to bear.").optional(),
+  })
+  .describe("What is to be shown, and to whom.");
+
+export const benchSchema = z
+  .strictObject({
+    rouse: z.literal(1).describe("Version of the bench file: 1."),
+    name: text("A name for this bench."),
+    about: text("A sentence or two on the occasion.").optional(),
+    computer: computer.optional(),
+    buses: named(bus, "Buses by name.").optional(),
+    drives: named(drive, "Drives by name.").optional(),
+    media: named(medium, "Media by name.").optional(),
+    images: named(image, "Disk images by name.").optional(),
+    ports: named(port, "Serial ports by name.").optional(),
+    terminals: named(terminal, "Terminals by name.").optional(),
+    cables: named(cable, "Cables by name.").optional(),
+    show: show.optional(),
+  })
+  .describe("One bench: everything on the table.");
+
+export type BenchFile = z.output<typeof benchSchema>;
+
+/** The JSON Schema (2020-12) of the bench file, for editors. */
+export const benchJsonSchema = (): object => ({
+  ...z.toJSONSchema(benchSchema, { io: "input" }),
+  title: "Rouse bench file, version 1",
+});

@@ -1,0 +1,200 @@
+import type {
+  Chip,
+  Connector,
+  LevelFamily,
+  MediumClass,
+  Recording,
+  RecordingCode,
+  Sourced,
+  TerminalClass,
+} from "../catalogue/index.ts";
+import type { Quantity } from "../quantity/index.ts";
+import type { BenchFile } from "./schema.ts";
+
+/**
+ * A bench with its parts looked up. Every value carries its source: the catalogue's, or the bench file's own where the
+ * person wrote it. `path` is the key in the bench file. A value nobody gave is left out, and what needs it is `unknown`.
+ */
+
+export interface BenchChip {
+  path: string;
+  part: string;
+  count: number;
+  place?: string;
+  /** Undefined where the catalogue does not know the part. */
+  chip?: Chip;
+}
+
+export interface BenchBoard {
+  name: string;
+  path: string;
+  added: boolean;
+  chips: readonly BenchChip[];
+  draws: ReadonlyMap<string, Quantity>;
+}
+
+export interface BenchRail {
+  name: string;
+  path: string;
+  voltage?: Quantity;
+  limit?: Quantity;
+  reserve?: Quantity;
+  regulator?: { part: string; chip?: Chip; input?: Quantity; heatSink?: Quantity; ambient?: Quantity };
+}
+
+export interface BenchRegion {
+  name: string;
+  path: string;
+  kind: "ram" | "rom" | "io" | "window";
+  /** First and last address, both included. */
+  from: number;
+  to: number;
+  banks?: number;
+  latch?: { at: number; bits?: number; readable?: boolean; powerOn?: number };
+  chips?: string;
+  file?: string;
+  under: boolean;
+}
+
+export interface BenchComputer {
+  name: string;
+  cpu?: { part?: string; chip?: Chip; clock?: Quantity };
+  regions: readonly BenchRegion[];
+  translation?: NonNullable<NonNullable<BenchFile["computer"]>["translation"]>;
+  boards: readonly BenchBoard[];
+  rails: readonly BenchRail[];
+  mains?: "inside" | "outside";
+}
+
+export interface BenchBus {
+  name: string;
+  path: string;
+  kind: string;
+  /** Everything with an address on it, drives included. */
+  devices: readonly { name: string; path: string; address?: number }[];
+  cables: readonly { between?: readonly string[]; length: Quantity }[];
+}
+
+export interface BenchDrive {
+  name: string;
+  path: string;
+  title: string;
+  class?: string;
+  bus?: string;
+  address?: number;
+  unit?: number;
+  size?: Sourced<string>;
+  sides?: Sourced<number>;
+  tracks?: Sourced<number>;
+  trackDensity?: Sourced;
+  rotation?: Sourced;
+  codes?: Sourced<readonly RecordingCode[]>;
+  rates?: readonly Sourced[];
+  coercivity?: { low: Sourced; high: Sourced };
+  fileKinds?: Sourced<readonly string[]>;
+  step?: Sourced;
+  settle?: Sourced;
+  /** Connector that its class has: "IEEE 488", "34-pin". */
+  busKind?: Sourced<string>;
+}
+
+export interface BenchMedium {
+  name: string;
+  path: string;
+  title: string;
+  class?: MediumClass;
+  size?: Sourced<string>;
+  sides?: Sourced<number>;
+  coercivity?: Sourced;
+  trackDensity?: Sourced;
+  bitDensity?: Sourced;
+}
+
+export interface BenchImage {
+  name: string;
+  path: string;
+  file: string;
+  recording?: Recording;
+  medium?: BenchMedium;
+  drive?: BenchDrive;
+  from?: string;
+  permission?: string;
+}
+
+/** One end of a line: what a port and a terminal have in common. */
+export interface LineEnd {
+  name: string;
+  path: string;
+  connector?: Connector;
+  role?: "DTE" | "DCE";
+  /** Circuit on a pin where the bench says so. */
+  pins: ReadonlyMap<number, string>;
+  levels?: LevelFamily;
+  /** "7E1" */
+  format?: string;
+  handshake?: "none" | "lines" | "characters";
+}
+
+export interface BenchPort extends LineEnd {
+  uart?: string;
+  chip?: Chip;
+  at?: number;
+  clock?: Quantity;
+  divide?: number;
+  ratio?: number;
+  divisor?: number;
+  code?: number;
+  driver?: { part: string; chip?: Chip };
+  receiver?: { part: string; chip?: Chip };
+}
+
+export interface BenchTerminal extends LineEnd {
+  title: string;
+  class?: TerminalClass;
+  rate?: Quantity;
+  rateError?: Quantity;
+  columns?: Sourced<number>;
+  rows?: Sourced<number>;
+  controls?: Sourced<readonly string[]>;
+  display?: "picture tube" | "flat panel" | "paper";
+  characterHeight?: Quantity;
+}
+
+export interface BenchCable {
+  name: string;
+  path: string;
+  from: BenchPort;
+  to: BenchTerminal;
+  kind: NonNullable<BenchFile["cables"]>[string]["kind"];
+  wires?: readonly (readonly [number, number])[];
+  jumpersFrom: readonly (readonly [number, number])[];
+  jumpersTo: readonly (readonly [number, number])[];
+  length?: Quantity;
+  capacitance?: Quantity;
+}
+
+export interface BenchShow {
+  path: string;
+  target?: "login" | "prompt" | "program";
+  program?: string;
+  image?: BenchImage;
+  port?: BenchPort;
+  terminal?: BenchTerminal;
+  people?: number;
+  distance?: Quantity;
+  patience?: Quantity;
+}
+
+export interface Bench {
+  name: string;
+  about?: string;
+  computer?: BenchComputer;
+  buses: readonly BenchBus[];
+  drives: readonly BenchDrive[];
+  media: readonly BenchMedium[];
+  images: readonly BenchImage[];
+  ports: readonly BenchPort[];
+  terminals: readonly BenchTerminal[];
+  cables: readonly BenchCable[];
+  show?: BenchShow;
+}
