@@ -1,6 +1,9 @@
 import type { Geometry } from "../geometry/index.ts";
 import type { Quantity } from "../quantity/index.ts";
 
+/** Kinds of part, as the lists in a catalogue file are named. */
+export type CatalogueKind = "chips" | "drives" | "media" | "recordings" | "connectors" | "terminals";
+
 /** Where a value comes from. `memory` and `common practice` are shown as such and never dressed up. */
 export interface Source {
   id: string;
@@ -52,7 +55,7 @@ export interface Chip {
     access?: Sourced;
     refresh?: { rows: number; within: Sourced };
   };
-  cpu?: { instructionSet: string; clockMax?: Sourced; addressBits: number };
+  cpu?: { instructionSet: string; clockMax?: Sourced; addressBits: number; bus?: BusTiming };
   uart?: Uart;
   line?: LineInterface;
   regulator?: {
@@ -65,6 +68,21 @@ export interface Chip {
     junctionToCase?: Sourced;
     junctionToAmbient?: Sourced;
   };
+}
+
+/** Bus timing of a CPU at its highest clock. */
+export interface BusTiming {
+  /** From the clock edge that starts an address to the address being valid. */
+  addressDelay?: Sourced;
+  /** Read data valid before the clock edge that takes it, and held after it. */
+  readSetup?: Sourced;
+  readHold?: Sourced;
+  /** Address held after the end of the cycle. */
+  addressHold?: Sourced;
+  /** From the clock edge to write data being valid. */
+  writeDataDelay?: Sourced;
+  /** What is left for memory between address and data. */
+  access?: Sourced;
 }
 
 /** How a serial port part makes its bit rate, and what frames it can send. */
@@ -119,6 +137,8 @@ export interface DriveClass {
   headLoad?: Sourced;
   motorStart?: Sourced;
   bus: string;
+  /** Kinds of file that a drive with a file system of its own offers; left out where the computer does that. */
+  fileKinds?: readonly string[];
 }
 
 export interface MediumClass {
@@ -141,6 +161,10 @@ export interface Recording {
   /** The standard or guide that lays it out. */
   source: Source;
   geometry: Geometry;
+  /** Bytes of data on a whole disk, as the standard's layout gives them. */
+  capacity: Sourced;
+  /** Track 0 of side 0, where it is put down in another code than the rest. */
+  trackZero?: { code: RecordingCode; rate: Sourced };
   size: FormFactor;
   trackDensity: Sourced;
   rotation: Sourced;
