@@ -1,0 +1,7 @@
+export * from "./extract.ts";
+export * from "./image.ts";
+export { openInside, readWhole, resolveInside } from "./inside.ts";
+export * from "./job.ts";
+export * from "./log.ts";
+export { hostName, storedName } from "./names.ts";
+export { writeWhole } from "./whole.ts";
