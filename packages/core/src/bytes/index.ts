@@ -1,3 +1,7 @@
+export * from "./charset.ts";
 export * from "./crc.ts";
+export * from "./intelhex.ts";
 export * from "./read.ts";
+export * from "./segments.ts";
+export { fromSRecord, toSRecord } from "./srecord.ts";
 export * from "./text.ts";
