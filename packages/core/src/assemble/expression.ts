@@ -92,6 +92,21 @@ export class Cursor {
     throw new LineError("syntax", column, found, expected);
   }
 
+  /** Whether the parenthesis that opens here spans its operand, up to a comma or the end: then it means *the memory at*. */
+  spansOperand(): boolean {
+    let depth = 0;
+    for (let ahead = 0; ; ahead++) {
+      const { kind, text } = this.peek(ahead);
+      if (kind === "end") return true;
+      if (kind !== "op") continue;
+      if (text === "(") depth++;
+      if (text === ")" && --depth === 0) {
+        const after = this.peek(ahead + 1);
+        return after.kind === "end" || (after.kind === "op" && after.text === ",");
+      }
+    }
+  }
+
   expression(depth = 0): Expression {
     const { column } = this.token;
     if (depth > MOST_DEPTH) throw new LineError("limit", column, `The expression is nested deeper than ${MOST_DEPTH}`);
@@ -107,7 +122,7 @@ export class Cursor {
     while (this.token.kind === "op" && operators.has(this.token.text)) {
       const { text: operator, column } = this.take();
       this.count(column);
-      left = { kind: "binary", operator, left, right: this.level(level + 1, depth), column };
+      left = { kind: "binary", operator, left, right: this.level(level + 1, depth), column: left.column };
     }
     return left;
   }
@@ -188,7 +203,7 @@ export function evaluate(expression: Expression, values: Values): number | undef
       const right = evaluate(expression.right, values);
       if (left === undefined || right === undefined) return undefined;
       if (right === 0 && (expression.operator === "/" || expression.operator === "%")) {
-        values.fail(new LineError("range", expression.column, "This divides by zero"));
+        values.fail(new LineError("range", expression.right.column, "This divides by zero"));
         return undefined;
       }
       return binary(expression.operator, left, right);

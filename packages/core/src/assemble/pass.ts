@@ -1,5 +1,7 @@
 import type { Cpu, Site } from "./cpu.ts";
+import { CPU_6502 } from "./cpu6502.ts";
 import { CPU_6809 } from "./cpu6809.ts";
+import { CPU_Z80 } from "./cpuZ80.ts";
 import { type DirectiveSource, NAMING, readCondition, readRepeat } from "./directives.ts";
 import { type Expression, evaluate, type Values } from "./expression.ts";
 import { type OpenModule, sealModule } from "./module.ts";
@@ -12,7 +14,7 @@ import { type Cycles, LineError } from "./types.ts";
 
 /** One walk over the source: gives every name its value and places every byte, with the sizes known so far. */
 
-const CPUS: readonly Cpu[] = [CPU_6809];
+const CPUS: readonly Cpu[] = [CPU_6809, CPU_6502, CPU_Z80];
 const CPU_CHOICE = "6809, 6502 or Z80";
 
 /** Bounds that keep any text from running away. */
