@@ -202,7 +202,7 @@ const lineEnd = {
   role: z.enum(["DTE", "DCE"]).describe("Which side of V.24 it takes.").optional(),
   pins: z
     .record(z.string().regex(/^\d+$/, "a pin number"), z.string())
-    .describe("Circuit on each pin where it differs from the usual: 2: RxD.")
+    .describe("Circuit on each pin where the usual assignment does not hold; pins not listed are not connected.")
     .optional(),
   levels: z.enum(["V.28", "V.10", "TTL 5 V", "TTL 3.3 V", "current loop"]).describe("Electrical levels.").optional(),
   format: format.describe("Data bits, parity, stop bits: 7E1, 8N1.").optional(),

@@ -1,0 +1,65 @@
+import type { Check } from "../frame.ts";
+import { busAddress } from "./bus-address.ts";
+import { busKind } from "./bus-kind.ts";
+import { busLength } from "./bus-length.ts";
+import { cableCapacitance } from "./cable-capacitance.ts";
+import { cableLevels } from "./cable-levels.ts";
+import { cableNets } from "./cable-nets.ts";
+import { driveRecording } from "./drive-recording.ts";
+import { driveSides } from "./drive-sides.ts";
+import { imageSize } from "./image-size.ts";
+import { imageWhole } from "./image-whole.ts";
+import { legibility } from "./legibility.ts";
+import { mediumDrive } from "./medium-drive.ts";
+import { mediumRecording } from "./medium-recording.ts";
+import { memoryBanks } from "./memory-banks.ts";
+import { memoryMap } from "./memory-map.ts";
+import { memoryNeeds } from "./memory-needs.ts";
+import { memoryTranslation } from "./memory-translation.ts";
+import { portDescriptor } from "./port-descriptor.ts";
+import { portFraming } from "./port-framing.ts";
+import { portRateCheck } from "./port-rate.ts";
+import { regulatorHeat } from "./regulator-heat.ts";
+import { screenFill } from "./screen-fill.ts";
+import { supplyCurrent } from "./supply-current.ts";
+import { systemBoot } from "./system-boot.ts";
+import { systemCpu } from "./system-cpu.ts";
+import { systemFiles } from "./system-files.ts";
+import { systemModules } from "./system-modules.ts";
+import { terminalControls } from "./terminal-controls.ts";
+import { terminalRate } from "./terminal-rate.ts";
+import { terminalWidth } from "./terminal-width.ts";
+
+/** Every check, in the order of the links. A new check is one file here and its line in this list. */
+export const CHECKS: readonly Check[] = [
+  imageWhole,
+  imageSize,
+  mediumDrive,
+  mediumRecording,
+  driveSides,
+  driveRecording,
+  busKind,
+  busAddress,
+  busLength,
+  supplyCurrent,
+  regulatorHeat,
+  memoryMap,
+  memoryBanks,
+  memoryNeeds,
+  memoryTranslation,
+  systemCpu,
+  systemModules,
+  systemBoot,
+  systemFiles,
+  portRateCheck,
+  portFraming,
+  portDescriptor,
+  cableNets,
+  cableLevels,
+  cableCapacitance,
+  terminalRate,
+  terminalWidth,
+  terminalControls,
+  screenFill,
+  legibility,
+];

@@ -1,0 +1,39 @@
+import { BugError } from "../errors/index.ts";
+import { CHECKS } from "./checks/index.ts";
+import { byGravity, type Check, type FitContext, runCheck, worstOf } from "./frame.ts";
+import { type Finding, LINKS, type Link, type Verdict } from "./types.ts";
+
+export type { Check, FitContext, SurveyedImage } from "./frame.ts";
+export * from "./types.ts";
+
+/** The chain of a bench: a verdict for each link, and the findings it rests on, the worst first. */
+export interface Chain {
+  verdict: Verdict;
+  links: readonly { link: Link; verdict: Verdict; findings: readonly Finding[] }[];
+  findings: readonly Finding[];
+}
+
+/** Runs every check that the bench's data allow. A link that no check could judge is `unknown`, never good. */
+export function fit(context: FitContext, checks: readonly Check[] = CHECKS): Chain {
+  const findings = checks.flatMap((check) => {
+    try {
+      return runCheck(check, context);
+    } catch (error) {
+      throw new BugError(`the check “${check.id}” failed`, { cause: error });
+    }
+  });
+  const links = LINKS.map((link) => {
+    const own = findings.filter((each) => each.link === link).sort(byGravity);
+    return { link, verdict: worstOf(own.map((each) => each.verdict)), findings: own };
+  });
+  return {
+    verdict: worstOf(links.map((each) => each.verdict)),
+    links,
+    findings: [...findings].sort((a, b) => byGravity(a, b) || LINKS.indexOf(a.link) - LINKS.indexOf(b.link)),
+  };
+}
+
+/** A check by its id, or by the id of one of its findings (`port-rate/console`). */
+export const checkNamed = (id: string): Check | undefined => CHECKS.find((each) => each.id === id.split("/")[0]);
+
+export const allChecks = (): readonly Check[] => CHECKS;

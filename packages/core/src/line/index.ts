@@ -1,0 +1,4 @@
+export * from "./frame.ts";
+export * from "./levels.ts";
+export * from "./nets.ts";
+export * from "./rate.ts";

@@ -1,0 +1,228 @@
+import type { BenchCable, LineEnd } from "../bench/index.ts";
+import type { Connector } from "../catalogue/index.ts";
+
+/**
+ * A cable as electrical nets. Each end's pins carry V.24 circuits; who drives a circuit follows from the role: a DTE
+ * drives TxD, RTS and DTR; a DCE has the same circuits on the same pins and drives the others.
+ */
+
+export type EndName = "from" | "to";
+
+export interface Pin {
+  end: EndName;
+  pin: number;
+  /** Circuit on the pin; undefined where nothing is connected inside. */
+  circuit?: string;
+  direction: "drives" | "listens" | "common" | "open";
+}
+
+export interface Net {
+  pins: readonly Pin[];
+  drivers: readonly Pin[];
+  listeners: readonly Pin[];
+}
+
+/** A cable taken apart into nets, or the keys that are missing for it. */
+export type CableNets =
+  | { known: true; nets: readonly Net[]; wires: readonly (readonly [number, number])[] }
+  | { known: false; missing: string[] };
+
+const circuitPins = (connector: Connector, circuit: string): number | undefined =>
+  connector.circuits.find((each) => each.name === circuit)?.pin;
+
+/** Wires and jumpers of a named kind of cable, by circuit: those of each end's usual assignment. */
+const CROSSED: readonly (readonly [string, string])[] = [
+  ["TxD", "RxD"],
+  ["RxD", "TxD"],
+  ["SG", "SG"],
+];
+const NAMED: Readonly<
+  Record<string, { wires: readonly (readonly [string, string])[]; jumpers: readonly (readonly [string, string])[] }>
+> = {
+  "null modem": {
+    wires: [...CROSSED, ["RTS", "CTS"], ["CTS", "RTS"], ["DTR", "DSR"], ["DTR", "DCD"], ["DSR", "DTR"], ["DCD", "DTR"]],
+    jumpers: [],
+  },
+  "null modem, looped handshake": {
+    wires: CROSSED,
+    jumpers: [
+      ["RTS", "CTS"],
+      ["DTR", "DSR"],
+      ["DTR", "DCD"],
+    ],
+  },
+  "three wires, crossed": { wires: CROSSED, jumpers: [] },
+  "three wires": {
+    wires: [
+      ["TxD", "TxD"],
+      ["RxD", "RxD"],
+      ["SG", "SG"],
+    ],
+    jumpers: [],
+  },
+};
+
+function wiring(cable: BenchCable, from: Connector, to: Connector) {
+  const both = (pairs: readonly (readonly [string, string])[], left: Connector, right: Connector) =>
+    pairs.flatMap(([a, b]) => {
+      const one = circuitPins(left, a);
+      const other = circuitPins(right, b);
+      return one === undefined || other === undefined ? [] : [[one, other] as const];
+    });
+  if (cable.kind === "wired") return { wires: cable.wires ?? [], from: cable.jumpersFrom, to: cable.jumpersTo };
+  if (cable.kind === "straight") {
+    const wires: readonly (readonly [number, number])[] =
+      from.id === to.id
+        ? Array.from({ length: from.pins }, (_, index) => [index + 1, index + 1] as const)
+        : both(
+            from.circuits.map((each) => [each.name, each.name] as const),
+            from,
+            to,
+          );
+    return { wires, from: cable.jumpersFrom, to: cable.jumpersTo };
+  }
+  const named = NAMED[cable.kind]!;
+  return {
+    wires: both(named.wires, from, to),
+    from: [...both(named.jumpers, from, from), ...cable.jumpersFrom],
+    to: [...both(named.jumpers, to, to), ...cable.jumpersTo],
+  };
+}
+
+/** Which side drives each circuit (V.24). */
+const DRIVEN_BY: Readonly<Record<string, "DTE" | "DCE" | "both">> = {
+  TxD: "DTE",
+  RTS: "DTE",
+  DTR: "DTE",
+  RxD: "DCE",
+  CTS: "DCE",
+  DSR: "DCE",
+  DCD: "DCE",
+  RI: "DCE",
+  TC: "DCE",
+  RC: "DCE",
+  XTC: "DTE",
+  SG: "both",
+  shield: "both",
+};
+
+/** What an end does with a pin. Where the bench lists an end's pins, those it does not list are not connected. */
+export function pinOf(end: LineEnd, name: EndName, pin: number): Pin {
+  const circuit =
+    end.pins.size > 0 ? end.pins.get(pin) : end.connector?.circuits.find((each) => each.pin === pin)?.name;
+  const from = circuit === undefined ? undefined : DRIVEN_BY[circuit];
+  if (circuit === undefined || from === undefined) return { end: name, pin, direction: "open" };
+  if (from === "both") return { end: name, pin, circuit, direction: "common" };
+  return { end: name, pin, circuit, direction: from === end.role ? "drives" : "listens" };
+}
+
+/** Joins wires and jumpers into nets; pins that nothing reaches stand alone, so that a floating input is seen. */
+export function cableNets(cable: BenchCable): CableNets {
+  const missing: string[] = [];
+  for (const end of [cable.from, cable.to]) {
+    if (!end.connector) missing.push(`${end.path}.connector`);
+    if (!end.role) missing.push(`${end.path}.role`);
+  }
+  const { connector: from } = cable.from;
+  const { connector: to } = cable.to;
+  if (missing.length > 0 || !from || !to) return { known: false, missing };
+  const { wires, from: jumpersFrom, to: jumpersTo } = wiring(cable, from, to);
+
+  const parent = new Map<string, string>();
+  const key = (end: EndName, pin: number) => `${end} ${pin}`;
+  const root = (each: string): string => {
+    let at = each;
+    while (parent.get(at) !== at && parent.has(at)) at = parent.get(at)!;
+    return at;
+  };
+  for (let pin = 1; pin <= from.pins; pin++) parent.set(key("from", pin), key("from", pin));
+  for (let pin = 1; pin <= to.pins; pin++) parent.set(key("to", pin), key("to", pin));
+  const join = (one: string, other: string) => {
+    if (parent.has(one) && parent.has(other)) parent.set(root(one), root(other));
+  };
+  for (const [a, b] of wires) join(key("from", a), key("to", b));
+  for (const [a, b] of jumpersFrom) join(key("from", a), key("from", b));
+  for (const [a, b] of jumpersTo) join(key("to", a), key("to", b));
+
+  const groups = new Map<string, Pin[]>();
+  for (const each of parent.keys()) {
+    const [end, number] = each.split(" ") as [EndName, string];
+    const group = groups.get(root(each)) ?? [];
+    group.push(pinOf(end === "from" ? cable.from : cable.to, end, Number(number)));
+    groups.set(root(each), group);
+  }
+  const nets = [...groups.values()].map((pins) => ({
+    pins,
+    drivers: pins.filter((pin) => pin.direction === "drives"),
+    listeners: pins.filter((pin) => pin.direction === "listens"),
+  }));
+  return { known: true, nets, wires };
+}
+
+export interface CableProblem {
+  code: "drivers-fight" | "no-ground" | "no-data" | "never-asserted" | "shield-as-ground";
+  /** Whether the line cannot work at all, or only badly. */
+  grave: boolean;
+  sentence: string;
+}
+
+const dataCircuit = (end: LineEnd, way: "out" | "in") => ((end.role === "DTE") === (way === "out") ? "TxD" : "RxD");
+
+/** What is wrong with the nets of a cable between its two ends. An empty list means that data and handshake pass. */
+export function cableProblems(cable: BenchCable, nets: readonly Net[]): CableProblem[] {
+  const problems: CableProblem[] = [];
+  const endOf = (name: EndName) => (name === "from" ? cable.from : cable.to);
+  const tell = (pin: Pin) => `${pin.circuit} on pin ${pin.pin} of ${endOf(pin.end).name}`;
+  for (const net of nets) {
+    const ends = new Set(net.drivers.map((pin) => pin.end));
+    if (net.drivers.length > 1 && ends.size > 1)
+      problems.push({
+        code: "drivers-fight",
+        grave: net.drivers.some((pin) => pin.circuit === "TxD" || pin.circuit === "RxD"),
+        sentence: `${net.drivers.map(tell).join(" and ")} drive the same wire`,
+      });
+  }
+  const holds = (net: Net, end: EndName, circuit: string) =>
+    net.pins.some((pin) => pin.end === end && pin.circuit === circuit);
+  const joined = (circuit: string, other: string) =>
+    nets.some((net) => holds(net, "from", circuit) && holds(net, "to", other));
+  if (!joined("SG", "SG")) {
+    const shield = joined("shield", "shield") || joined("SG", "shield") || joined("shield", "SG");
+    problems.push(
+      shield
+        ? {
+            code: "shield-as-ground",
+            grave: false,
+            sentence: "only the shield joins the two grounds; signal ground is not wired through",
+          }
+        : { code: "no-ground", grave: true, sentence: "signal ground is not wired from end to end" },
+    );
+  }
+  for (const [talker, listener] of [
+    ["from", "to"],
+    ["to", "from"],
+  ] as const) {
+    const out = dataCircuit(endOf(talker), "out");
+    const into = dataCircuit(endOf(listener), "in");
+    if (!nets.some((net) => holds(net, talker, out) && holds(net, listener, into)))
+      problems.push({
+        code: "no-data",
+        grave: true,
+        sentence: `what ${endOf(talker).name} sends (${out}) never reaches what ${endOf(listener).name} listens to (${into})`,
+      });
+  }
+  for (const name of ["from", "to"] as const) {
+    const end = endOf(name);
+    if (end.handshake !== "lines") continue;
+    for (const circuit of end.role === "DTE" ? ["CTS"] : ["RTS"]) {
+      const net = nets.find((each) => holds(each, name, circuit));
+      if (net && net.drivers.length === 0)
+        problems.push({
+          code: "never-asserted",
+          grave: true,
+          sentence: `${end.name} waits for ${circuit}, which nothing drives`,
+        });
+    }
+  }
+  return problems;
+}
