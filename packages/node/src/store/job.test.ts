@@ -79,7 +79,7 @@ describe("resolveInside", () => {
 });
 
 describe("openInside", () => {
-  it("never opens a file outside while another process exchanges folders", async () => {
+  it("never opens a file outside while folders are exchanged under it", async () => {
     await mkdir(join(top, "outside"));
     await writeFile(join(top, "outside", "f"), "outside");
     await mkdir(join(folder, "swap"));
