@@ -1,1 +1,17 @@
+export { parseAddress, type Resolved, resolveAddress } from "./address.ts";
+export { type BuildChainedBlock, buildChainedBlock, chainedBlock } from "./chained-block/index.ts";
+export { buildExtentEntry, type ExtentEntryOptions, extentEntry } from "./extent-entry/index.ts";
+export { buildFat12, type Fat12BuildOptions, fat12 } from "./fat12/index.ts";
+export { FORMATS } from "./formats.ts";
+export { KIND_NAMES, type Opened, openBest, recogniseAll, type VolumeWish } from "./open-best.ts";
+export { buildSegmentList, type SegmentListBuild, segmentList } from "./segment-list/index.ts";
+export {
+  type NestedVolume,
+  type Survey,
+  type SurveyedCandidate,
+  type SurveyedCounts,
+  type SurveyedEntry,
+  type SurveyedVolume,
+  survey,
+} from "./survey.ts";
 export * from "./types.ts";
