@@ -4,6 +4,7 @@ import chipsLogic from "./data/chips-logic.yaml";
 import chipsMemory from "./data/chips-memory.yaml";
 import connectors from "./data/connectors.yaml";
 import drives from "./data/drives.yaml";
+import levels from "./data/levels.yaml";
 import media from "./data/media.yaml";
 import recordings from "./data/recordings.yaml";
 import sources from "./data/sources.yaml";
@@ -25,4 +26,5 @@ export const BUILTIN = {
   recordings,
   connectors,
   terminals,
+  levels,
 } as Readonly<Record<string, CatalogueData>>;

@@ -74,5 +74,6 @@ function assemble(extra: readonly UserFile[]): Catalogue {
     recordings: gather("recordings"),
     connectors: gather("connectors"),
     terminals: gather("terminals"),
+    levels: gather("levels"),
   };
 }

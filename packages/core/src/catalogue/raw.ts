@@ -32,6 +32,7 @@ export const NAME_KEY: Readonly<Record<CatalogueKind, "part" | "id">> = {
   recordings: "id",
   connectors: "id",
   terminals: "id",
+  levels: "id",
 };
 
 /** Where values stand in a part of each kind, and what they measure. A list of values counts as one place. */
@@ -87,7 +88,34 @@ export const DIMENSIONS: Readonly<Record<CatalogueKind, Readonly<Record<string, 
   },
   connectors: {},
   terminals: {},
+  levels: {
+    "mark.from": "voltage",
+    "mark.to": "voltage",
+    "space.from": "voltage",
+    "space.to": "voltage",
+    "receivedMark.from": "voltage",
+    "receivedMark.to": "voltage",
+    "receivedSpace.from": "voltage",
+    "receivedSpace.to": "voltage",
+    open: "voltage",
+    "survives.from": "voltage",
+    "survives.to": "voltage",
+    "load.from": "resistance",
+    "load.to": "resistance",
+    capacitance: "capacitance",
+    shortCircuit: "current",
+    poweredOff: "resistance",
+    rate: "rate",
+    markCurrent: "current",
+    spaceCurrent: "current",
+  },
 };
 
 /** Groups that carry the source itself, beside the sources of their values. */
-export const KEEPS_SOURCE: ReadonlySet<string> = new Set(["chips.uart", "recordings", "connectors", "terminals"]);
+export const KEEPS_SOURCE: ReadonlySet<string> = new Set([
+  "chips.uart",
+  "recordings",
+  "connectors",
+  "terminals",
+  "levels",
+]);

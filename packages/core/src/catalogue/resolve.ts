@@ -24,11 +24,11 @@ export function resolvePart(raw: RawGroup, fallback: Source, setting: Setting): 
     const dimension = DIMENSIONS[setting.kind][path]!;
     if (isGroup(is))
       return value(
-        is["is"],
+        is.is,
         place,
         path,
-        is["source"] === undefined ? source : sourceNamed(is["source"], place),
-        (is["note"] as string | undefined) ?? note,
+        is.source === undefined ? source : sourceNamed(is.source, place),
+        (is.note as string | undefined) ?? note,
       );
     try {
       const quantity = parseQuantity(String(is), dimension);
@@ -42,14 +42,14 @@ export function resolvePart(raw: RawGroup, fallback: Source, setting: Setting): 
     if (Array.isArray(each)) return each.map((item, index) => walk(item, `${place}[${index}]`, path, source, note));
     if (isValue) return value(each, place, path, source, note);
     if (!isGroup(each)) return each;
-    const own = each["source"] === undefined ? source : sourceNamed(each["source"], place);
-    const ownNote = (each["note"] as string | undefined) ?? note;
+    const own = each.source === undefined ? source : sourceNamed(each.source, place);
+    const ownNote = (each.note as string | undefined) ?? note;
     const group: Record<string, unknown> = {};
     for (const [key, item] of Object.entries(each)) {
       if (key === "source" || key === "note") continue;
       group[key] = walk(item, `${place}.${key}`, path === "" ? key : `${path}.${key}`, own, ownNote);
     }
-    if (KEEPS_SOURCE.has(path === "" ? setting.kind : `${setting.kind}.${path}`)) group["source"] = own;
+    if (KEEPS_SOURCE.has(path === "" ? setting.kind : `${setting.kind}.${path}`)) group.source = own;
     return group;
   };
   const part = walk(raw, setting.place, "", fallback, undefined);

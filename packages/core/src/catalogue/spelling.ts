@@ -1,7 +1,7 @@
 import type { Catalogue, Chip } from "./types.ts";
 
 /** Letters of a package, after a part number: they change nothing that the catalogue holds. */
-const PACKAGE = /(?:PC|DC|CP|CT|CV|CK|CN|NT|PE|EPE|CPE|CPU|AP|[CDJKLNPST])$/;
+const PACKAGE = /(?:PC|DC|CP|CT|CV|CK|CN|NT|PE|EPE|CPE|CPU|[CDJKLNPST])$/;
 /** Letters of a maker before a part number. */
 const MAKER = /^[A-Z]{1,4}(?=\d)/;
 /** A revision letter, which in this logic family leaves the ratings alone. */
@@ -12,9 +12,9 @@ const GRADE = /-[A-Z]?\d{1,3}$/;
 const tidy = (name: string): string =>
   name
     .trim()
+    .replaceAll(/[µμ]/g, "u")
     .toUpperCase()
-    .replaceAll(/[\s_/.]/g, "")
-    .replaceAll(/[µμ]/g, "U");
+    .replaceAll(/[\s_/.]/g, "");
 
 const indexes = new WeakMap<Catalogue, Map<string, string>>();
 

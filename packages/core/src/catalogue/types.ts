@@ -2,7 +2,7 @@ import type { Geometry } from "../geometry/index.ts";
 import type { Quantity } from "../quantity/index.ts";
 
 /** Kinds of part, as the lists in a catalogue file are named. */
-export type CatalogueKind = "chips" | "drives" | "media" | "recordings" | "connectors" | "terminals";
+export type CatalogueKind = "chips" | "drives" | "media" | "recordings" | "connectors" | "terminals" | "levels";
 
 /** Where a value comes from. `memory` and `common practice` are shown as such and never dressed up. */
 export interface Source {
@@ -210,6 +210,32 @@ export interface TerminalClass {
   source: Source;
 }
 
+/** What a line level family promises. Mark is a 1 and the idle line, space a 0; voltages are against signal ground. */
+export interface Levels {
+  id: LevelFamily;
+  title: string;
+  /** Lowest and highest voltage of a driver into its load. */
+  mark?: { from: Sourced; to: Sourced };
+  space?: { from: Sourced; to: Sourced };
+  /** What a receiver takes for mark and for space; between the two it may take either. */
+  receivedMark?: { from?: Sourced; to?: Sourced };
+  receivedSpace?: { from?: Sourced; to?: Sourced };
+  /** Largest voltage of a driver without a load, either sign. */
+  open?: Sourced;
+  /** What an input bears without harm. */
+  survives?: { from: Sourced; to: Sourced };
+  /** Resistance that a receiver may show, and the largest capacitance of cable and receiver together. */
+  load?: { from: Sourced; to: Sourced };
+  capacitance?: Sourced;
+  /** Largest current of a shorted driver, and its least resistance without supply. */
+  shortCircuit?: Sourced;
+  poweredOff?: Sourced;
+  rate?: Sourced;
+  markCurrent?: Sourced;
+  spaceCurrent?: Sourced;
+  source: Source;
+}
+
 export interface Catalogue {
   sources: ReadonlyMap<string, Source>;
   chips: ReadonlyMap<string, Chip>;
@@ -218,4 +244,5 @@ export interface Catalogue {
   recordings: ReadonlyMap<string, Recording>;
   connectors: ReadonlyMap<string, Connector>;
   terminals: ReadonlyMap<string, TerminalClass>;
+  levels: ReadonlyMap<string, Levels>;
 }
