@@ -6,7 +6,7 @@ import { bodyOffset, buildModule, highBitName, MODULE_TYPE } from "./module.ts";
 
 /** A volume made by hand, and a small system for it: what the tests of this room look at. */
 
-export type HandFile = Uint8Array | { bytes: Uint8Array; kind?: string; records?: { length: number; count: number } };
+type HandFile = Uint8Array | { bytes: Uint8Array; kind?: string; records?: { length: number; count: number } };
 
 export function handVolume(
   kind: VolumeKind,
@@ -79,7 +79,7 @@ export const terminal = (name: string, driver = "serial", address = 0xeff0): Uin
     table: terminalTable({ rows: 24, control: 0x15, rate: 4 }),
   });
 
-export const disk = (name: string): Uint8Array =>
+const disk = (name: string): Uint8Array =>
   buildDescriptor({
     name,
     fileManager: "blocks",

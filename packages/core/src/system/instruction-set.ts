@@ -36,7 +36,7 @@ function indexedLength(second: number): number {
 /** Most bytes that are followed in one program. */
 const LONGEST = 0x10000;
 
-export interface Flow {
+interface Flow {
   /** Instructions reached. */
   reached: number;
   /** Offsets in the file of instructions that only the Z80 has. */

@@ -2,6 +2,7 @@ import { visible } from "../bytes/index.ts";
 import { formatNumber } from "../quantity/index.ts";
 import type { Entry, Volume } from "../volume/index.ts";
 import type { Evidence } from "./asks.ts";
+import { eachFile, filesOf } from "./files.ts";
 import { followFlow } from "./instruction-set.ts";
 import { MACHINE_CODE } from "./module.ts";
 import { memoryNeeds, translationNeeds } from "./needs-memory.ts";
@@ -17,10 +18,11 @@ import {
 } from "./needs-types.ts";
 import { addProgram, addText, newScreenUse, type ScreenUse } from "./screen-use.ts";
 import type { PlacedModule, SystemReport } from "./survey-system.ts";
+import { textOf } from "./text.ts";
 
 /** Everything that a system, as `inspectSystem` reported it, needs. Reads the volume's files once more. */
 export function needsOf(report: SystemReport, volume: Volume): Need[] {
-  const entries = volume.entries.filter((entry) => entry.type === "file" && !entry.deleted);
+  const entries = filesOf(volume);
   const use = newScreenUse();
   const z80: Evidence[] = [];
   const i8080: Evidence[] = [];
@@ -34,22 +36,21 @@ export function needsOf(report: SystemReport, volume: Volume): Need[] {
     else modules.set(module.path, [module]);
   }
 
-  for (const entry of entries) {
-    const path = visible(entry.path);
+  eachFile(volume, (path, bytes) => {
     const program = programs.get(path);
     const inFile = modules.get(path);
-    if (secret.has(path) || (!program && !inFile && !texts.has(path))) continue;
-    const { bytes } = volume.read(entry);
-    if (texts.has(path)) addText(use, path, bytes);
+    if (secret.has(path) || (!program && !inFile && !texts.has(path))) return;
+    const text = texts.has(path) ? textOf(bytes, volume.kind) : null;
+    if (text) addText(use, path, text);
     else if (inFile) addModules(use, path, bytes, inFile);
     else addProgram(use, path, bytes);
-    if (!program || volume.kind !== "extent-entry") continue;
+    if (!program || volume.kind !== "extent-entry") return;
     const { reached, z80: found } = followFlow(bytes, program.loadAt);
     if (found.length > 1)
       z80.push({ file: path, offset: found[0]!, text: `reaches ${found.length} instructions that only the Z80 has` });
     else if (reached > 1)
       i8080.push({ file: path, offset: 0, text: `reaches ${reached} instructions, all of the 8080` });
-  }
+  });
   return [
     ...cpuNeeds(report, z80, i8080),
     ...memoryNeeds(report, entries),

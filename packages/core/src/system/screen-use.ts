@@ -10,7 +10,7 @@ const WIDEST = 255;
 /** A run of fewer printable bytes in a program is more likely code than a message. */
 const SHORTEST_MESSAGE = 16;
 
-export interface WideLine {
+interface WideLine {
   file: string;
   offset: number;
   columns: number;

@@ -30,7 +30,7 @@ const system = () =>
       "cmds/load": code("load"),
       "cmds/shell": code("shell", { storage: 1000 }),
     },
-    { facts: [["Bootstrap", "begins at sector 3, 700 bytes"]] },
+    { facts: [["Bootstrap", "700 bytes from sector 3 (hex 000003), 3 sectors"]] },
   );
 
 describe("inspectSystem", () => {
@@ -125,6 +125,15 @@ describe("inspectSystem", () => {
     expect(inspectSystem(chained).programs).toEqual([
       expect.objectContaining({ path: "first", loadAt: 0x401, last: 0x402 }),
     ]);
+  });
+
+  it("leaves files unread that would read the image over and over, and says how many", () => {
+    const volume = handVolume("fat12", { big: new Uint8Array(180_000) });
+    const entries = Array.from({ length: 1000 }, (_, i) => ({ ...volume.entries[0]!, path: `big~${i}` }));
+    let read = 0;
+    const crossed = { ...volume, entries, read: () => ({ ...volume.read(volume.entries[0]!), count: read++ }) };
+    expect(inspectSystem(crossed).unread).toBe(996);
+    expect(read).toBe(4);
   });
 
   it("gives plain data that survives JSON", () => {

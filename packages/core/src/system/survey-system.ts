@@ -3,6 +3,7 @@ import { type Entry, OWNER, type Volume, type VolumeKind } from "../volume/index
 import { type Ask, gatherAsks } from "./asks.ts";
 import { type Configuration, readConfiguration } from "./configuration.ts";
 import { type Descriptor, readDescriptor } from "./descriptor.ts";
+import { eachFile, filesOf } from "./files.ts";
 import { type FoundModule, findModules, MODULE_TYPE } from "./module.ts";
 import {
   type Account,
@@ -14,7 +15,7 @@ import {
   readScript,
   type ScriptLine,
 } from "./startup.ts";
-import { isText } from "./text.ts";
+import { textOf } from "./text.ts";
 
 export interface PlacedModule extends FoundModule {
   path: string;
@@ -41,8 +42,12 @@ export interface SystemReport {
   scripts: readonly { path: string; lines: readonly ScriptLine[] }[];
   /** Programs with a fixed load address. */
   programs: readonly LoadedProgram[];
+  /** Files left unread because entries that claim the same blocks would read the image over and over. */
+  unread: number;
   /** Blocks that belong to the system and to no file: reserved tracks, a boot track. */
   systemBlocks: number;
+  /** What the volume says of its reserved tracks: how many, and whether they hold something. */
+  systemTracks?: string;
   /** Paths of the files that hold text. */
   texts: readonly string[];
 }
@@ -94,25 +99,25 @@ export function inspectSystem(volume: Volume, beside: readonly BesideVolume[] = 
       scripts.push({ path, lines: readCommandList(bytes) });
   };
 
-  const files = volume.entries.filter((entry) => entry.type === "file" && !entry.deleted);
-  for (const entry of files) {
-    const path = visible(entry.path);
-    const { bytes } = volume.read(entry);
+  const unread = eachFile(volume, (path, bytes, entry) => {
     // Modules first: one that holds mostly messages would pass for text.
-    if (!takeModules(path, bytes) && isText(bytes)) takeText(path, bytes);
+    const text = takeModules(path, bytes) ? null : textOf(bytes, volume.kind);
+    if (text) takeText(path, text);
     if (volume.kind === "extent-entry" && hasType(path, "COM") && bytes.length > 0)
       programs.push(commandFile(path, bytes.length));
     if (volume.kind === "chained-block" && entry.kind === "program") {
       const program = programFile(path, bytes);
       if (program) programs.push(program);
     }
-  }
+  });
   for (const { path, bytes } of beside) takeModules(visible(path), bytes);
 
+  const files = filesOf(volume);
   const bootFile = findBootFile(volume, files, modules);
   const inBoot = (path: string): boolean =>
     path === bootFile?.file || beside.some((each) => visible(each.path) === path);
   const configuration = configurations.find((each) => inBoot(each.path)) ?? configurations[0];
+  const systemTracks = factOf(volume, "System tracks");
   let systemBlocks = 0;
   for (const owner of volume.owners) if (owner === OWNER.system) systemBlocks++;
 
@@ -135,16 +140,20 @@ export function inspectSystem(volume: Volume, beside: readonly BesideVolume[] = 
     accounts,
     scripts,
     programs,
+    unread,
     systemBlocks,
+    ...(systemTracks === undefined ? {} : { systemTracks: visible(systemTracks) }),
     texts,
   };
 }
 
-/** Where the volume says its bootstrap begins, in blocks: the first number of the fact so labelled. */
+const factOf = (volume: Volume, label: string): string | undefined =>
+  volume.facts.find((each) => each[0] === label)?.[1];
+
+/** Where the volume says its bootstrap begins, in sectors: "700 bytes from sector 3 (hex 000003), 3 sectors". */
 function bootstrapStart(volume: Volume): number | null {
-  const fact = volume.facts.find(([label]) => /bootstrap/i.test(label));
-  const number = fact && /\d[\d,]*/.exec(fact[1]);
-  return number ? Number(number[0].replaceAll(",", "")) : null;
+  const start = /\bsector (\d+)/.exec(factOf(volume, "Bootstrap") ?? "")?.[1];
+  return start === undefined ? null : Number(start);
 }
 
 /**

@@ -1,3 +1,5 @@
+import type { VolumeKind } from "../volume/index.ts";
+
 /** Text in files of any of the systems: which files are text, and where their lines lie. */
 
 /** 1 where a byte belongs in text: printable ISO 646, BEL to CR, SUB and ESC. */
@@ -25,8 +27,23 @@ export function isText(bytes: Uint8Array): boolean {
   return true;
 }
 
+/**
+ * The text that a file holds, one byte a character, or null. On chained-block volumes capitals may stand at C1 to DA
+ * and small letters where ISO 646 has capitals (case-exchanged code); such a file is turned into ISO 646.
+ */
+export function textOf(bytes: Uint8Array, kind: VolumeKind): Uint8Array | null {
+  if (isText(bytes)) return bytes;
+  if (kind !== "chained-block") return null;
+  const turned = bytes.map((byte) =>
+    byte >= 0xc1 && byte <= 0xda ? byte & 0x7f : isCapital(byte) ? byte | 0x20 : byte,
+  );
+  return isText(turned) ? turned : null;
+}
+
+const isCapital = (byte: number): boolean => byte >= 0x41 && byte <= 0x5a;
+
 /** A line without its end; both in bytes from the start of the file. */
-export interface Line {
+interface Line {
   from: number;
   to: number;
 }
