@@ -5,3 +5,4 @@ export * from "./read.ts";
 export * from "./segments.ts";
 export { fromSRecord, toSRecord } from "./srecord.ts";
 export * from "./text.ts";
+export * from "./dump.ts";
