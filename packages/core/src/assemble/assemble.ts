@@ -2,11 +2,20 @@ import { joinSegments, type Segment } from "../bytes/index.ts";
 import { type Memory, Pass, type Stretch } from "./pass.ts";
 import { readSource, type SourceFile, type SourceLine } from "./source.ts";
 import { Symbols } from "./symbols.ts";
-import { type AssembleOptions, type Assembly, LineError, type ListedLine, type SourceIssue } from "./types.ts";
+import {
+  type AssembleOptions,
+  type Assembly,
+  type ListedLine,
+  type Problem,
+  problem,
+  type SourceIssue,
+} from "./types.ts";
 
 /** From this pass on everything takes its longest form, so that only names that define themselves in a circle still move. */
 const SETTLE_PASS = 12;
 const MOST_PASSES = 20;
+/** Of all passes together, in the unit of `Pass.work`: a source that does not come to rest ends sooner the longer it is. */
+const MOST_WORK_IN_ALL = 1_500_000;
 const MOST_ERRORS = 500;
 
 /**
@@ -29,12 +38,16 @@ export function assemble(source: string, options: AssembleOptions = {}): Assembl
     settle: false,
   };
   let before: ReadonlyMap<string, number> = new Map();
+  const withoutValue = new Set<string>();
+  let work = 0;
   for (let passes = 1; ; passes++) {
     memory.settle = passes >= SETTLE_PASS;
-    const pass = new Pass(memory, new Symbols(before, options.defines ?? {}));
+    const pass = new Pass(memory, new Symbols(before, options.defines ?? {}, withoutValue));
     pass.run(main);
-    const settled = pass.symbols.settled() && !pass.grown;
-    if (settled || pass.overrun || passes === MOST_PASSES) {
+    work += pass.work;
+    // A first pass with errors is followed by another, which knows all names and so tells them rightly.
+    const settled = pass.symbols.settled() && !pass.grown && (passes > 1 || !pass.errors.length);
+    if (settled || pass.overrun || passes === MOST_PASSES || work > MOST_WORK_IN_ALL) {
       if (!settled && !pass.overrun) unsettledError(pass);
       return assembly(pass, passes);
     }
@@ -45,7 +58,7 @@ export function assemble(source: string, options: AssembleOptions = {}): Assembl
 function unsettledError(pass: Pass): void {
   const name = pass.symbols.unsettled() ?? "";
   const line = pass.symbols.place(name) ?? pass.placed.at(-1)?.line;
-  const error = new LineError(
+  const error = problem(
     "limit",
     1,
     `\`${name}\` does not come to rest: it depends on itself`,
@@ -61,7 +74,7 @@ function assembly(pass: Pass, passes: number): Assembly {
       file: line.file,
       line: line.number,
       source: line.text,
-      bytes: pass.output.slice(from, to),
+      bytes: from === to ? NOTHING : pass.output.subarray(from, to),
     };
     if (address !== undefined) listed.address = address;
     if (cycles) listed.cycles = cycles;
@@ -90,7 +103,7 @@ function overlaps(pass: Pass): void {
     if (before && stretch.address < end) {
       const [early, late] = before.from < stretch.from ? [before, stretch] : [stretch, before];
       const sentence = `Bytes from here on fall on those placed from line ${early.line.number} of ${early.line.file} on`;
-      pass.errors.push({ line: late.line, error: new LineError("twice", 1, sentence, "an `org` of its own") });
+      pass.errors.push({ line: late.line, error: problem("twice", 1, sentence, "an `org` of its own") });
     }
     const stretchEnd = stretch.address + stretch.to - stretch.from;
     if (stretchEnd > end) {
@@ -101,7 +114,7 @@ function overlaps(pass: Pass): void {
 }
 
 /** In order of the source, each once. */
-function issues(errors: readonly { line: SourceLine; error: LineError }[]): SourceIssue[] {
+function issues(errors: readonly { line: SourceLine; error: Problem }[]): SourceIssue[] {
   const seen = new Set<string>();
   const found: SourceIssue[] = [];
   for (const { line, error } of errors) {
@@ -123,6 +136,7 @@ function issues(errors: readonly { line: SourceLine; error: LineError }[]): Sour
   return found.sort((a, b) => (a.file === b.file ? a.line - b.line || a.column - b.column : 0));
 }
 
+const NOTHING = new Uint8Array();
 const WIDEST = 120;
 
 /** The line and a caret under the column; a long line is cut round it. Control characters and tabs become blanks. */

@@ -1,5 +1,5 @@
 import type { Cursor, Expression } from "./expression.ts";
-import type { CpuName, Cycles, LineError } from "./types.ts";
+import type { CpuName, Cycles, Problem } from "./types.ts";
 
 /** What a CPU's file gives the assembler: which mnemonics it has, and how to read and place one instruction. */
 export interface Cpu {
@@ -31,5 +31,5 @@ export interface Site {
    * so the passes come to an end.
    */
   size(needed: number): number;
-  fail(error: LineError): void;
+  fail(error: Problem): void;
 }

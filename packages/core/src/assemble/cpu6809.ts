@@ -9,7 +9,7 @@ import {
   PAIR_REGISTERS_6809,
   POSTBYTES_6809,
 } from "./tables/6809.ts";
-import { LineError } from "./types.ts";
+import { LineError, problem } from "./types.ts";
 
 type Mode = "inh" | "imm8" | "imm16" | "dir" | "idx" | "ext" | "rel8" | "rel16" | "pair" | "push";
 type Rows = ReadonlyMap<Mode, Row>;
@@ -186,7 +186,7 @@ function address(direct: Row, extended: Row, expression: Expression, force: Forc
     if (!short) return encoded(extended, [high(word), word & 0xff]);
     if (!inPage && high(word) !== 0)
       site.fail(
-        new LineError(
+        problem(
           "range",
           expression.column,
           `The address is outside the direct page ${site.directPage}`,

@@ -3,7 +3,7 @@ import type { Cursor, Expression } from "./expression.ts";
 import { branchByte, byteValue, displacement, within, wordValue } from "./place.ts";
 import { REGISTERS_Z80 } from "./tables/z80.ts";
 import { type Field, FORMS_Z80, type FormZ80, shapeOf } from "./tableZ80.ts";
-import { LineError } from "./types.ts";
+import { LineError, problem } from "./types.ts";
 
 /** Forms by mnemonic, and in it by the shapes of the operands. */
 const FORMS = new Map<string, Map<string, FormZ80>>();
@@ -151,7 +151,7 @@ function fieldByte(site: Site, field: Exclude<Field, "nn">, expression: Expressi
     case "p": {
       const value = within(site, expression, 0, 0x38, "an address of RST");
       if (value & 7)
-        site.fail(new LineError("range", expression.column, `RST does not reach ${value}`, "0, 8, 10h, 18h … 38h"));
+        site.fail(problem("range", expression.column, `RST does not reach ${value}`, "0, 8, 10h, 18h … 38h"));
       return value & 0x38;
     }
   }

@@ -3,7 +3,7 @@ import { readModule, readModuleName } from "./module.ts";
 import type { Pass } from "./pass.ts";
 import { byteValue, within, wordValue } from "./place.ts";
 import { nameAt, type ScanRules, scan, skipBlank, stringAt, type Token } from "./scan.ts";
-import { LineError } from "./types.ts";
+import { LineError, problem } from "./types.ts";
 
 /** The directives. Each is read once into a function that is called once a pass. */
 
@@ -124,7 +124,8 @@ const equate = (source: DirectiveSource): Directive => {
   const value = one(source);
   return (pass) => {
     const known = pass.evaluate(value);
-    if (known !== undefined) pass.define(label.name, known, label.column);
+    if (known === undefined) pass.symbols.withoutValue.add(label.name);
+    else pass.define(label.name, known, label.column);
   };
 };
 
@@ -180,7 +181,7 @@ const TABLE: Readonly<Record<string, (source: DirectiveSource) => Directive>> = 
     }
     cursor.needEnd();
     return (pass) => {
-      if (pass.evaluate(condition) === 0) pass.fail(new LineError("assert", condition.column, sentence));
+      if (pass.evaluate(condition) === 0) pass.fail(problem("assert", condition.column, sentence));
     };
   },
   layout(source) {

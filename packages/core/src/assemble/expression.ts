@@ -1,5 +1,5 @@
 import type { Token } from "./scan.ts";
-import { LineError } from "./types.ts";
+import { LineError, type Problem, problem } from "./types.ts";
 
 /**
  * Expressions: 32-bit two's complement. From loose to tight: a leading `<` (low byte) or `>` (high byte) over all that
@@ -183,7 +183,7 @@ export function asciiCode(text: string, index: number, column: number): number {
 export interface Values {
   here: number;
   lookup(name: string, column: number): number | undefined;
-  fail(error: LineError): void;
+  fail(error: Problem): void;
 }
 
 export function evaluate(expression: Expression, values: Values): number | undefined {
@@ -203,7 +203,7 @@ export function evaluate(expression: Expression, values: Values): number | undef
       const right = evaluate(expression.right, values);
       if (left === undefined || right === undefined) return undefined;
       if (right === 0 && (expression.operator === "/" || expression.operator === "%")) {
-        values.fail(new LineError("range", expression.right.column, "This divides by zero"));
+        values.fail(problem("range", expression.right.column, "This divides by zero"));
         return undefined;
       }
       return binary(expression.operator, left, right);

@@ -3,7 +3,7 @@ import type { Directive } from "./directives.ts";
 import { asciiCode, type Cursor, type Expression } from "./expression.ts";
 import type { Pass } from "./pass.ts";
 import { within } from "./place.ts";
-import { LineError } from "./types.ts";
+import { LineError, problem } from "./types.ts";
 
 /**
  * Program modules: a header (87 CD, size, offset of the name, type and language, attributes and revision, parity; entry
@@ -99,9 +99,7 @@ export function readModule(cursor: Cursor, column: number): Directive {
       const target = pass.evaluate(entry);
       const offset = target === undefined ? 0 : target - address;
       if (offset < 0 || offset > 0xffff)
-        pass.fail(
-          new LineError("range", entry.column, "The entry lies before the module", "a label inside the module"),
-        );
+        pass.fail(problem("range", entry.column, "The entry lies before the module", "a label inside the module"));
       pass.emit([...word(offset), ...word(fieldValue(pass, found, "storage"))]);
     }
     if (name) placeName(pass, name, found, column);

@@ -10,7 +10,7 @@ import { nameAt, skipBlank } from "./scan.ts";
 import type { Block, Conditional, Repeat, SourceFile, SourceLine } from "./source.ts";
 import { readStatement, type Statement } from "./statement.ts";
 import type { Symbols } from "./symbols.ts";
-import { type Cycles, LineError } from "./types.ts";
+import { type Cycles, LineError, type Problem, problem } from "./types.ts";
 
 /** One walk over the source: gives every name its value and places every byte, with the sizes known so far. */
 
@@ -19,7 +19,7 @@ const CPU_CHOICE = "6809, 6502 or Z80";
 
 /** Bounds that keep any text from running away. */
 /** Work of a pass: one for each line and one more for every 16 characters. */
-const MOST_WORK = 500_000;
+const MOST_WORK = 250_000;
 const MOST_TURNS = 200_000;
 const MOST_INCLUDES = 1000;
 const MOST_INCLUDE_DEPTH = 16;
@@ -61,7 +61,7 @@ const LONGEST = 3;
 
 export class Pass implements Site, Values {
   readonly symbols: Symbols;
-  readonly errors: { line: SourceLine; error: LineError }[] = [];
+  readonly errors: { line: SourceLine; error: Problem }[] = [];
   readonly placed: Placed[] = [];
   readonly stretches: Stretch[] = [];
   output = new Uint8Array(1024);
@@ -81,7 +81,7 @@ export class Pass implements Site, Values {
   private line!: SourceLine;
   private layout: { back: number; column: number; line: SourceLine } | undefined;
   private moduleLine: SourceLine | undefined;
-  private work = 0;
+  work = 0;
   private repeats = 0;
   private includes = 0;
   private depth = 0;
@@ -100,7 +100,7 @@ export class Pass implements Site, Values {
     const unclosed = (line: SourceLine, column: number, word: string) => {
       this.line = line;
       this.fail(
-        new LineError("structure", column, `This \`${word}\` has no \`end${word}\` after it`, `a line \`end${word}\``),
+        problem("structure", column, `This \`${word}\` has no \`end${word}\` after it`, `a line \`end${word}\``),
       );
     };
     if (this.layout) unclosed(this.layout.line, this.layout.column, "layout");
@@ -193,7 +193,7 @@ export class Pass implements Site, Values {
     this.work += 1 + (line.text.length >> 4);
     if (this.work <= MOST_WORK) return;
     this.overrun = true;
-    this.fail(new LineError("limit", 1, `The source is too long with its repeats and includes`));
+    this.fail(problem("limit", 1, `The source is too long with its repeats and includes`));
     throw new Stop();
   }
 
@@ -243,10 +243,12 @@ export class Pass implements Site, Values {
 
   lookup(name: string, column: number): number | undefined {
     const value = this.symbols.lookup(name);
-    if (value === undefined)
-      this.fail(
-        new LineError("undefined", column, `\`${name}\` is defined nowhere`, "a label or a name given with `equ`"),
-      );
+    if (value === undefined) {
+      const sentence = this.symbols.withoutValue.has(name)
+        ? `\`${name}\` has no value: it is made from a name that has none, or from itself`
+        : `\`${name}\` is defined nowhere`;
+      this.fail(problem("undefined", column, sentence, "a label or a name given with `equ`"));
+    }
     return value;
   }
 
@@ -282,7 +284,7 @@ export class Pass implements Site, Values {
     return now;
   }
 
-  fail(error: LineError): void {
+  fail(error: Problem): void {
     this.errors.push({ line: this.line, error });
   }
 
@@ -292,7 +294,7 @@ export class Pass implements Site, Values {
     const before = this.symbols.define(name, value, this.line);
     if (!before) return;
     const where = before === "given" ? "before the first line" : `on line ${before.number} of ${before.file}`;
-    this.fail(new LineError("twice", column, `\`${name}\` is defined already, ${where}`, "a name of its own"));
+    this.fail(problem("twice", column, `\`${name}\` is defined already, ${where}`, "a name of its own"));
   }
 
   emit(bytes: readonly number[]): void {
@@ -323,13 +325,13 @@ export class Pass implements Site, Values {
   /** False, with an error, where `count` bytes run past the end of the address space. */
   private room(count: number): boolean {
     if (this.here + count > ADDRESSES) {
-      this.fail(new LineError("range", 1, "This runs past the end of the address space, $FFFF"));
+      this.fail(problem("range", 1, "This runs past the end of the address space, $FFFF"));
       return false;
     }
     // Sources that place the same addresses again and again end here.
     if (this.length + count > MOST_OUTPUT) {
       this.overrun = true;
-      this.fail(new LineError("limit", 1, `The source makes more than ${MOST_OUTPUT} bytes`));
+      this.fail(problem("limit", 1, `The source makes more than ${MOST_OUTPUT} bytes`));
       throw new Stop();
     }
     return true;

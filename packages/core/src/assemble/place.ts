@@ -1,6 +1,6 @@
 import type { Site } from "./cpu.ts";
 import type { Expression } from "./expression.ts";
-import { LineError } from "./types.ts";
+import { problem } from "./types.ts";
 
 /** Values into bytes, with range checks; shared by the three CPUs and the directives. An unknown value counts as 0. */
 
@@ -13,7 +13,7 @@ const ranged = (
 ): number => {
   const value = site.evaluate(expression) ?? 0;
   if (value >= least && value <= most) return value;
-  site.fail(new LineError("range", expression.column, `${value} does not fit ${what}`, `${least} to ${most}`));
+  site.fail(problem("range", expression.column, `${value} does not fit ${what}`, `${least} to ${most}`));
   return 0;
 };
 
@@ -39,12 +39,7 @@ export function branchByte(site: Site, target: Expression, next: number, farther
   const distance = signed16(wordValue(site, target) - next);
   if (distance >= -128 && distance <= 127) return distance & 0xff;
   site.fail(
-    new LineError(
-      "range",
-      target.column,
-      `The branch is ${distance} bytes from here, and it reaches -128 to 127`,
-      farther,
-    ),
+    problem("range", target.column, `The branch is ${distance} bytes from here, and it reaches -128 to 127`, farther),
   );
   return 0;
 }

@@ -1,4 +1,4 @@
-import { LineError } from "./types.ts";
+import { type Problem, problem } from "./types.ts";
 
 /** The text of a file as a tree: lines, conditionals, repeats. What a line says is read later, by the CPU in force then. */
 
@@ -32,7 +32,7 @@ export type Block = SourceNode[];
 export interface SourceFile {
   block: Block;
   /** `else`, `endif` and `endrepeat` without their opening, and openings without their end. */
-  errors: { line: SourceLine; error: LineError }[];
+  errors: { line: SourceLine; error: Problem }[];
 }
 
 const STRUCTURE = /^\s*(if|else|endif|repeat|endrepeat)(?![\w.:])/i;
@@ -50,7 +50,7 @@ export function readSource(text: string, file: string): SourceFile {
     const found = STRUCTURE.exec(lineText);
     const word = found?.[1]?.toLowerCase();
     const wrong = (sentence: string) =>
-      errors.push({ line, error: new LineError("structure", lineText.search(/\S/) + 1, sentence) });
+      errors.push({ line, error: problem("structure", lineText.search(/\S/) + 1, sentence) });
     switch (word) {
       case "if":
       case "repeat": {
@@ -87,12 +87,7 @@ export function readSource(text: string, file: string): SourceFile {
     const column = node.line.text.search(/\S/) + 1;
     errors.push({
       line: node.line,
-      error: new LineError(
-        "structure",
-        column,
-        `This \`${node.kind}\` has no \`${end}\` after it`,
-        `a line \`${end}\``,
-      ),
+      error: problem("structure", column, `This \`${node.kind}\` has no \`${end}\` after it`, `a line \`${end}\``),
     });
   }
   return { block, errors };

@@ -6,14 +6,17 @@ import type { SourceLine } from "./source.ts";
  */
 export class Symbols {
   readonly values = new Map<string, number>();
+  /** Names given with `equ` whose value is not known; of this pass and those before. */
+  readonly withoutValue: Set<string>;
   private readonly before: ReadonlyMap<string, number>;
   private readonly places = new Map<string, SourceLine | "given">();
   /** Prefixes of local names, innermost last. */
   private readonly scopes: string[] = [""];
   private counters: { name: string; value: number; depth: number }[] = [];
 
-  constructor(before: ReadonlyMap<string, number>, given: Readonly<Record<string, number>>) {
+  constructor(before: ReadonlyMap<string, number>, given: Readonly<Record<string, number>>, withoutValue: Set<string>) {
     this.before = before;
+    this.withoutValue = withoutValue;
     for (const [name, value] of Object.entries(given)) {
       this.values.set(name, value | 0);
       this.places.set(name, "given");

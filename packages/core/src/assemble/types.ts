@@ -30,6 +30,7 @@ export interface ListedLine {
   source: string;
   /** Location counter before the line; left out on lines that place nothing. */
   address?: number;
+  /** A view into the whole output. */
   bytes: Uint8Array;
   cycles?: Cycles;
 }
@@ -58,8 +59,23 @@ export interface AssembleOptions {
   defines?: Readonly<Record<string, number>>;
 }
 
+/** An issue before its line is known. A plain value: a source may have very many, and an `Error` costs its stack. */
+export interface Problem {
+  code: string;
+  column: number;
+  message: string;
+  expected: string | undefined;
+}
+
+export const problem = (code: string, column: number, message: string, expected?: string): Problem => ({
+  code,
+  column,
+  message,
+  expected,
+});
+
 /** Thrown inside the room while one line is read, and caught there. */
-export class LineError extends Error {
+export class LineError extends Error implements Problem {
   readonly code: string;
   readonly column: number;
   readonly expected: string | undefined;
