@@ -59,8 +59,10 @@ function assemble(extra: readonly UserFile[]): Catalogue {
       });
     const make = (name: string): Part => {
       let part: RawGroup = {};
-      for (const { raw, place, fallback } of mentions.get(name)!)
-        part = layOver(part, resolvePart(raw, fallback, { kind, sources, place }));
+      for (const [index, { raw, place, fallback }] of mentions.get(name)!.entries()) {
+        const resolved = resolvePart(raw, fallback, { kind, sources, place });
+        part = index === 0 ? resolved : layOver(part, resolved);
+      }
       // The schema holds the shape: at test time for built-in parts, in `checkUserFile` for a user's.
       return (kind === "chips" ? { supply: [], delays: [], ...part } : part) as Part;
     };

@@ -1,59 +1,80 @@
 import { BugError, InputError } from "../errors/index.ts";
-import { parseQuantity } from "../quantity/index.ts";
-import { DIMENSIONS, KEEPS_SOURCE, type RawGroup } from "./raw.ts";
+import { type Dimension, parseQuantity, type Quantity } from "../quantity/index.ts";
+import { DIMENSIONS, KEEPS_SOURCE, type Measures, type RawGroup } from "./raw.ts";
 import type { CatalogueKind, Source, Sourced } from "./types.ts";
 
-/** What a part is resolved against. `place` heads the path in messages. */
+/** What a part is resolved against. */
 interface Setting {
   kind: CatalogueKind;
   sources: ReadonlyMap<string, Source>;
+  /** The part's own place, at the head of a message. */
   place: string;
 }
 
 const isGroup = (value: unknown): value is RawGroup =>
   typeof value === "object" && value !== null && !Array.isArray(value);
 
+/** Values read before: "0.4 mA" stands in a hundred places. */
+const read = new Map<string, Quantity>();
+
+function quantityOf(text: string, dimension: Dimension): Quantity {
+  const key = `${dimension} ${text}`;
+  const known = read.get(key);
+  if (known) return known;
+  const quantity = parseQuantity(text, dimension);
+  read.set(key, quantity);
+  return quantity;
+}
+
 /** Turns a part as written into one whose every value carries its source. Throws an `InputError` with the place. */
-export function resolvePart(raw: RawGroup, fallback: Source, setting: Setting): RawGroup {
-  const sourceNamed = (id: unknown, place: string): Source => {
-    const source = setting.sources.get(String(id));
-    if (!source) throw new InputError("no-source", `${place}: there is no source “${String(id)}”.`);
+export function resolvePart(raw: RawGroup, fallback: Source, { kind, sources, place }: Setting): RawGroup {
+  /** Keys from the part down to where the walk is. */
+  const trail: (string | number)[] = [];
+  const here = (): string => place + trail.map((key) => (typeof key === "number" ? `[${key}]` : `.${key}`)).join("");
+
+  const sourceOf = (each: RawGroup, otherwise: Source): Source => {
+    if (each.source === undefined) return otherwise;
+    const source = sources.get(String(each.source));
+    if (!source) throw new InputError("no-source", `${here()}: there is no source “${String(each.source)}”.`);
     return source;
   };
-  const value = (is: unknown, place: string, path: string, source: Source, note: string | undefined): Sourced => {
-    const dimension = DIMENSIONS[setting.kind][path]!;
-    if (isGroup(is))
-      return value(
-        is.is,
-        place,
-        path,
-        is.source === undefined ? source : sourceNamed(is.source, place),
-        (is.note as string | undefined) ?? note,
-      );
+  const value = (each: unknown, dimension: Dimension, source: Source, note: unknown): Sourced => {
+    if (isGroup(each)) return value(each.is, dimension, sourceOf(each, source), each.note ?? note);
     try {
-      const quantity = parseQuantity(String(is), dimension);
-      return note === undefined ? { value: quantity, source } : { value: quantity, source, note };
+      const quantity = quantityOf(String(each), dimension);
+      return note === undefined ? { value: quantity, source } : { value: quantity, source, note: String(note) };
     } catch (error) {
-      throw error instanceof InputError ? new InputError(error.code, `${place}: ${error.message}`) : error;
+      throw error instanceof InputError ? new InputError(error.code, `${here()}: ${error.message}`) : error;
     }
   };
-  const walk = (each: unknown, place: string, path: string, source: Source, note: string | undefined): unknown => {
-    const isValue = DIMENSIONS[setting.kind][path] !== undefined;
-    if (Array.isArray(each)) return each.map((item, index) => walk(item, `${place}[${index}]`, path, source, note));
-    if (isValue) return value(each, place, path, source, note);
+  const walk = (each: unknown, measures: Measures | undefined, source: Source, note: unknown): unknown => {
+    if (Array.isArray(each))
+      return each.map((item, index) => {
+        trail.push(index);
+        const result = walk(item, measures, source, note);
+        trail.pop();
+        return result;
+      });
+    if (typeof measures === "string") return value(each, measures, source, note);
     if (!isGroup(each)) return each;
-    const own = each.source === undefined ? source : sourceNamed(each.source, place);
-    const ownNote = (each.note as string | undefined) ?? note;
+    const own = sourceOf(each, source);
+    const ownNote = each.note ?? note;
     const group: Record<string, unknown> = {};
-    for (const [key, item] of Object.entries(each)) {
+    for (const key in each) {
       if (key === "source" || key === "note") continue;
-      group[key] = walk(item, `${place}.${key}`, path === "" ? key : `${path}.${key}`, own, ownNote);
+      const below = measures?.[key];
+      const item = each[key];
+      trail.push(key);
+      group[key] = typeof item === "object" || below !== undefined ? walk(item, below, own, ownNote) : item;
+      trail.pop();
     }
-    if (KEEPS_SOURCE.has(path === "" ? setting.kind : `${setting.kind}.${path}`)) group.source = own;
+    const keeps =
+      trail.length === 0 ? KEEPS_SOURCE.has(kind) : kind === "chips" && trail[0] === "uart" && trail.length === 1;
+    if (keeps) group.source = own;
     return group;
   };
-  const part = walk(raw, setting.place, "", fallback, undefined);
-  if (!isGroup(part)) throw new BugError(`A part of the catalogue is not a group: ${setting.place}`);
+  const part = walk(raw, DIMENSIONS[kind], fallback, undefined);
+  if (!isGroup(part)) throw new BugError(`A part of the catalogue is not a group: ${place}`);
   return part;
 }
 

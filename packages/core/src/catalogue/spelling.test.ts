@@ -1,6 +1,7 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { findChip, loadCatalogue } from "./index.ts";
+import { checkUserFile } from "./user/index.ts";
 
 const catalogue = loadCatalogue();
 
@@ -40,6 +41,9 @@ describe("findChip", () => {
     ["DS1488N", "MC1488"],
     ["75189", "SN75189"],
     ["D8251AC", "8251A"],
+    ["P8085AH", "8085A"],
+    ["8080", "8080A"],
+    ["R6551AP", "6551"],
   ])("takes %s for %s", (spelling, part) => {
     expect(findChip(catalogue, spelling)?.part).toBe(part);
   });
@@ -58,6 +62,14 @@ describe("findChip", () => {
     "7".repeat(100),
   ])("does not take %s for anything", (spelling) => {
     expect(findChip(catalogue, spelling)).toBeUndefined();
+  });
+
+  it("lets a user's own part stand before a spelling of another", () => {
+    const mine = { part: "8085", title: "my own", kind: "cpu" };
+    const own = loadCatalogue([checkUserFile("mine.yaml", { chips: [mine] })]);
+    expect(findChip(own, "8085")?.title).toBe("my own");
+    expect(findChip(own, "P8085")?.title).toBe("my own");
+    expect(findChip(catalogue, "8085")?.part).toBe("8085A");
   });
 
   it("takes any text at all, and gives a part of the catalogue or none", () => {

@@ -9,6 +9,16 @@ const REVISION = /^((?:74)?LS\d{2,3})[AB]$/;
 /** A speed grade after a hyphen: "-15", "-4", "-L2". */
 const GRADE = /-[A-Z]?\d{1,3}$/;
 
+/** Issues of a part that share its ratings (common practice, no source). */
+const SAME: Readonly<Record<string, string>> = {
+  "8080": "8080A",
+  "8085": "8085A",
+  "8085AH": "8085A",
+  "8255": "8255A",
+  "6551A": "6551",
+  "6522A": "6522",
+};
+
 const tidy = (name: string): string =>
   name
     .trim()
@@ -24,6 +34,7 @@ function spellings(catalogue: Catalogue): Map<string, string> {
   if (known) return known;
   const index = new Map<string, string>();
   for (const part of catalogue.chips.keys()) index.set(tidy(part), part);
+  for (const [same, part] of Object.entries(SAME)) if (!index.has(same)) index.set(same, part);
   for (const part of catalogue.chips.keys()) {
     const bare = tidy(part).replace(MAKER, "");
     for (const spelling of [bare, bare.replace(/^74(?=LS)/, ""), bare.replaceAll("-", "")])
@@ -39,6 +50,8 @@ function spellings(catalogue: Catalogue): Map<string, string> {
  * that claims no speed. What isn't known stays `undefined`.
  */
 export function findChip(catalogue: Catalogue, part: string): Chip | undefined {
+  const exact = catalogue.chips.get(part);
+  if (exact) return exact;
   const index = spellings(catalogue);
   const name = tidy(part);
   if (name.length === 0 || name.length > 32) return undefined;
