@@ -153,7 +153,8 @@ function nearest(entries: readonly Entry[], path: string): string {
   let best: { path: string; distance: number } | undefined;
   for (const entry of entries.slice(0, MOST_COMPARED)) {
     if (!entry.path.startsWith(within)) continue;
-    const distance = editDistance(entry.path.slice(within.length).toLowerCase(), wanted.toLowerCase());
+    const own = entry.path.slice(within.length).toLowerCase();
+    const distance = own.startsWith(wanted.toLowerCase()) ? 1 : editDistance(own, wanted.toLowerCase());
     if (!best || distance < best.distance) best = { path: entry.path, distance };
   }
   if (best && best.distance <= Math.max(2, wanted.length / 2)) return `the nearest path is ${best.path}`;

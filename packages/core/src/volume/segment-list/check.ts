@@ -139,8 +139,15 @@ export function checkClashes(clashes: ReadonlyMap<number, number[]>, entries: re
   }
 }
 
-/** Files whose link count is not the number of entries that lead to them. Folders' counts are not compared: the manual does not say what they count. */
-export function checkLinks({ links }: Walk, log: Log): void {
+/**
+ * Entries of one descriptor share its condition. Tells files whose link count is not the number of entries; those of
+ * folders are not compared, as the manual does not say what they count.
+ */
+export function checkLinks({ entries, descriptors, links }: Walk, log: Log): void {
+  for (const entry of entries) {
+    const first = entry.deleted ? undefined : links.get(descriptors.get(entry)?.lsn ?? 0)?.first;
+    if (first) entry.condition = worse(entry.condition, first.condition);
+  }
   for (const { first, count, descriptor } of links.values())
     if (!descriptor.folder && descriptor.links !== count)
       log.add({

@@ -54,6 +54,13 @@ export function readDescriptor(image: Uint8Array, lsn: number): Descriptor | und
   };
 }
 
+/** False where most of a list of segments leaves the volume: such a sector holds something else. */
+export function isDescriptor({ segments }: Descriptor, total: number): boolean {
+  let outside = 0;
+  for (const { lsn, count } of segments) if (lsn === 0 || lsn + count > total) outside++;
+  return segments.length < 2 || 2 * outside <= segments.length;
+}
+
 /** Sectors that the content fills; the rest of the segments is room to grow. */
 export const contentSectors = (descriptor: Descriptor): number => Math.ceil(descriptor.size / SECTOR);
 

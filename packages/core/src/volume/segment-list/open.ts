@@ -49,7 +49,9 @@ export function open(image: Uint8Array, options: SegmentListOptions): Volume {
   for (let block = 0; block < Math.min(MAP_SECTOR + mapSectors, blocks); block++) claims.take(block, OWNER.system);
 
   const root = readDescriptor(image, options.root);
-  const found: Walk = root ? walk(image, root, claims, log) : { entries: [], descriptors: new Map(), links: new Map() };
+  const found: Walk = root
+    ? walk(image, options.total, root, claims, log)
+    : { entries: [], descriptors: new Map(), links: new Map() };
   if (!root)
     log.add({
       code: "no-root",

@@ -1,5 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
+import { asciiBytes } from "../../bytes/index.ts";
 import { FormatError, InputError } from "../../errors/index.ts";
 import { mapBlocks } from "../../geometry/index.ts";
 import { OWNER, type TreeEntry, type Volume } from "../types.ts";
@@ -189,6 +190,19 @@ describe("a damaged segment-list volume", () => {
     const volume = damaged((image, descriptor) => image.set([0x10, 0, 0], descriptor("Start") + 16));
     expect(entryOf(volume, "Start").condition).toBe("lost");
     expect(volume.condition).toBe("readable with loss");
+  });
+
+  it("takes no content for a descriptor and no text for entries", () => {
+    const volume = damaged((image, descriptor) => {
+      image.set(pattern(256, 9), descriptor("Start"));
+      const at = ((image[descriptor("texts") + 17]! << 8) | image[descriptor("texts") + 18]!) * 256;
+      image.set(asciiBytes("This is a text and no directory."), at + 64);
+    });
+    expect(codes(volume)).toEqual(expect.arrayContaining(["no-descriptor", "slot-without-entry"]));
+    expect(codes(volume)).not.toContain("shared-sector");
+    expect(entryOf(volume, "Start")).toMatchObject({ condition: "lost", blocks: [], size: 0 });
+    expect(volume.read(entryOf(volume, "Start")).condition).toBe("lost");
+    expect(volume.entries.filter((entry) => entry.path.startsWith("texts/"))).toHaveLength(2);
   });
 
   it("never makes more bytes than the image has for a size that lies", () => {

@@ -1,7 +1,7 @@
 import { u24be } from "../../bytes/index.ts";
 import { OWNER } from "../types.ts";
 import { type Claim, type Claims, type Draft, type Log, worse } from "./claims.ts";
-import { contentSectors, type Descriptor, readDescriptor } from "./descriptor.ts";
+import { contentSectors, type Descriptor, isDescriptor, readDescriptor } from "./descriptor.ts";
 import { attributesInLetters, highEndedText } from "./fields.ts";
 import { DIRECTORY_SLOT, MOST_SEGMENTS, NAME_BYTES, SECTOR, sectorName } from "./layout.ts";
 
@@ -17,11 +17,18 @@ export interface Walk {
   links: Map<number, { first: Draft; count: number; descriptor: Descriptor; claim: Claim }>;
 }
 
-export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: Log): Walk {
+interface Known {
+  descriptor: Descriptor | undefined;
+  details: Draft["details"];
+}
+
+export function walk(image: Uint8Array, total: number, root: Descriptor, claims: Claims, log: Log): Walk {
   const entries: Draft[] = [];
   const descriptors: Walk["descriptors"] = new Map();
   const links: Walk["links"] = new Map();
   const paths = new Map<string, number>();
+  /** Descriptors already read; entries of a damaged directory often share one. */
+  const read = new Map<number, Known>();
   const walked = new Set<number>();
   /** Descriptors from the root to the folder being read. */
   const chain: number[] = [];
@@ -36,11 +43,25 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
     return free;
   };
 
+  const descriptorAt = (lsn: number): Known => {
+    let known = read.get(lsn);
+    if (!known) {
+      const found = readDescriptor(image, lsn);
+      const descriptor = found && isDescriptor(found, total) ? found : undefined;
+      const details = descriptor
+        ? detailsOf(descriptor)
+        : [["Descriptor", `${sectorName(lsn)}, ${found ? "which holds none" : "outside the image"}`] as const];
+      known = { descriptor, details };
+      read.set(lsn, known);
+    }
+    return known;
+  };
+
   const addEntry = (slot: number, prefix: string, deleted: boolean): void => {
     const lsn = u24be(image, slot + NAME_BYTES);
     const stored = highEndedText(image, slot + (deleted ? 1 : 0), NAME_BYTES - (deleted ? 1 : 0));
     const name = (deleted ? "?" : "") + (stored.text || (deleted ? "" : "%00"));
-    const descriptor = readDescriptor(image, lsn);
+    const { descriptor, details } = descriptorAt(lsn);
     const path = unique(prefix + name);
     const entry: Draft = {
       path,
@@ -51,7 +72,7 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
       size: descriptor?.size ?? 0,
       blocks: [],
       ownBlocks: [],
-      details: descriptor ? detailsOf(descriptor) : [["Descriptor", `${sectorName(lsn)}, outside the image`]],
+      details,
       deleted,
       condition: descriptor ? "whole" : "lost",
     };
@@ -128,6 +149,7 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
       });
     const parent = chain[chain.length - 1] ?? descriptor.lsn;
     const inner: number[] = [];
+    const rubbish: number[] = [];
     let slots = 0;
     for (const segment of descriptor.segments) {
       for (let sector = 0; sector < segment.count && slots * DIRECTORY_SLOT < size; sector++, slots += 8) {
@@ -141,7 +163,9 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
           if (at + DIRECTORY_SLOT > image.length) break;
           if (slots + k === 0 && checkOwn(at, "..", parent, name)) continue;
           if (slots + k === 1 && checkOwn(at, ".", descriptor.lsn, name)) continue;
-          if (image[at] !== 0 || holdsDeleted(image, at)) inner.push(at);
+          const holds = slotHolds(image, at, total);
+          if (holds === "entry" || holds === "deleted") inner.push(at);
+          else if (holds === "rubbish") rubbish.push(Math.floor(at / SECTOR));
         }
       }
     }
@@ -151,6 +175,16 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
       addEntry(at, prefix, image[at] === 0);
     }
     chain.pop();
+    if (rubbish.length > 0)
+      log.add({
+        code: "slot-without-entry",
+        condition: "readable with loss",
+        sentence: `${rubbish.length} slots of ${name} hold bytes that are no entry: files named there are not found, or its sectors are not its own.`,
+        blocks: [...new Set(rubbish)],
+        files: prefix === "" ? [] : [name],
+        repair:
+          "Compare these sectors with another copy of the disk; look for the files' descriptors among lost sectors.",
+      });
     if (claim.cut || inDirectories < 0 || letters < 0)
       log.add({
         code: "directory-cut",
@@ -185,7 +219,11 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
       log.add({
         code: "no-descriptor",
         condition: "lost",
-        sentence: `The descriptor of ${entry.path}, ${sectorName(lsn)}, is outside the image.`,
+        sentence:
+          lsn < claims.owners.length
+            ? `${sectorName(lsn)}, named as the descriptor of ${entry.path}, is none: most of its segments leave the volume.`
+            : `The descriptor of ${entry.path}, ${sectorName(lsn)}, is outside the image.`,
+        blocks: lsn < claims.owners.length ? [lsn] : [],
         files: [entry.path],
         repair: "Look for a descriptor of that name's size and date among the lost sectors.",
       });
@@ -196,7 +234,6 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
       known.count++;
       entry.blocks = known.first.blocks;
       entry.ownBlocks = known.first.ownBlocks;
-      entry.condition = known.first.condition;
     }
     if (descriptor.folder && (walked.has(lsn) || chain.length >= DEEPEST)) {
       const loop = chain.includes(lsn);
@@ -239,11 +276,27 @@ export function walk(image: Uint8Array, root: Descriptor, claims: Claims, log: L
   return { entries, descriptors, links };
 }
 
-/** A slot whose first name byte is 0 and whose rest still names a descriptor. */
-const holdsDeleted = (image: Uint8Array, at: number): boolean =>
-  u24be(image, at + NAME_BYTES) > 0 &&
-  image[at + 1] !== undefined &&
-  highEndedText(image, at + 1, NAME_BYTES - 1).ended;
+/**
+ * What a directory slot holds. A name alone does not make an entry, as most bytes look like one: its descriptor must
+ * lie in the volume, or the name must be ended and padded with zero bytes.
+ */
+function slotHolds(image: Uint8Array, at: number, total: number): "entry" | "deleted" | "rubbish" | "nothing" {
+  const lsn = u24be(image, at + NAME_BYTES);
+  const inside = lsn > 0 && lsn < total;
+  const end = endOfName(image, at + 1, at + NAME_BYTES);
+  if (image[at] === 0) return inside && end > 0 ? "deleted" : "nothing";
+  if (inside) return "entry";
+  const stop = image[at]! & 0x80 ? at + 1 : end;
+  if (stop === 0) return "rubbish";
+  for (let i = stop; i < at + NAME_BYTES; i++) if (image[i] !== 0) return "rubbish";
+  return "entry";
+}
+
+/** Where a name ends: behind the first byte with bit 7 set; 0 where a zero byte or the field's end comes first. */
+function endOfName(image: Uint8Array, from: number, to: number): number {
+  for (let at = from; at < to && image[at] !== 0; at++) if (image[at]! & 0x80) return at + 1;
+  return 0;
+}
 
 /** Program modules begin with 87 CD (`6809 system programmer's manual, January 1983`). */
 const startsModule = (image: Uint8Array, blocks: readonly number[]): boolean => {
