@@ -43,6 +43,13 @@ export class DamageList {
     const layout = this.#layout;
     for (const fault of faults)
       this.#tell("parameter-block", "whole", `The parameter block contradicts itself. ${fault}`, "Correct the block.");
+    if (layout.blocks <= layout.parameters.dsm)
+      this.#tell(
+        "parameter-block",
+        "whole",
+        `The parameter block names blocks up to ${layout.parameters.dsm}, but this disk ends with block ${layout.blocks - 1}.`,
+        "Correct the block.",
+      );
     // Missing sectors at the end, where the image is shorter than its disk.
     const present = Math.floor((this.#image.length - layout.startByte) / layout.sectorSize) + layout.startBlock;
     if (this.#image.length < layout.imageBytes) {
@@ -217,9 +224,11 @@ export class DamageList {
   }
 
   #sectors(block: number): number[] {
-    return Array.from({ length: this.#layout.sectorsPerBlock }, (_, i) =>
-      imageSector(this.#layout, block * this.#layout.sectorsPerBlock + i),
-    );
+    const { sectorsPerBlock, dataSectors } = this.#layout;
+    const sectors: number[] = [];
+    for (let i = block * sectorsPerBlock; i < Math.min(dataSectors, (block + 1) * sectorsPerBlock); i++)
+      sectors.push(imageSector(this.#layout, i));
+    return sectors;
   }
 
   /** Sectors of a block that the image doesn't reach. */

@@ -99,11 +99,11 @@ export function readDirectory(image: Uint8Array, layout: Layout): Directory {
   // Content can't grow out of proportion to the image, whatever extent number a damaged entry has.
   const farthest = (4 * image.length) / RECORD;
   const perSector = layout.sectorSize / ENTRY;
-  const sectorsInImage = Math.ceil(image.length / layout.sectorSize);
+  const most = Math.min(layout.dataSectors, Math.ceil(image.length / layout.sectorSize));
   for (let slot = 0; slot < layout.entries; slot++) {
     const within = slot % perSector;
     const logical = (slot - within) / perSector;
-    if (within === 0 && logical >= sectorsInImage) {
+    if (within === 0 && logical >= most) {
       directory.missing += layout.entries - slot;
       break;
     }

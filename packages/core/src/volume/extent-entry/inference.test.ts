@@ -192,7 +192,10 @@ function meaning(options: ExtentEntryOptions): string {
   return JSON.stringify([layout.startByte, bsh, exm, dsm, drm, al0, al1, records]);
 }
 
-const same = (a: Uint8Array, b: Uint8Array): boolean => a.length === b.length && a.every((byte, i) => byte === b[i]);
+function same(a: Uint8Array, b: Uint8Array): boolean {
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return a.length === b.length;
+}
 
 const differences = (a: ExtentEntryOptions, b: ExtentEntryOptions): string =>
   Object.entries(a.parameters)
@@ -200,7 +203,7 @@ const differences = (a: ExtentEntryOptions, b: ExtentEntryOptions): string =>
     .map(([name, value]) => `${name} ${value} for ${b.parameters[name as keyof typeof b.parameters]}`)
     .join(", ");
 
-const SAMPLES = 1000;
+const SAMPLES = 120;
 
 describe("recogniseExtentEntry", () => {
   it(`finds all parameters of at least 95 of 100 random volumes with five files of 4 KiB or more`, () => {
@@ -224,7 +227,7 @@ describe("recogniseExtentEntry", () => {
 
   it("gives options that open the volume with the files that were put there", () => {
     let built = 0;
-    for (let seed = 1000; built < 20; seed++) {
+    for (let seed = 1000; built < 12; seed++) {
       const made = sample(seed);
       if (!made) continue;
       const best = extentEntry.recognise(made.image)[0]!;
@@ -237,6 +240,27 @@ describe("recogniseExtentEntry", () => {
         expect(same(volume.read(entry).bytes.subarray(0, bytes.length), bytes), path).toBe(true);
       }
     }
+  });
+
+  it("finds the directory's size, too, where the file in the lowest block is gone and its entry used again", () => {
+    let right = 0;
+    let built = 0;
+    for (let seed = 3000; built < 20; seed++) {
+      const made = sample(seed);
+      if (!made || made.tree.length < 7) continue;
+      built++;
+      const layout = layoutOf(made.options);
+      const volume = extentEntry.open(made.image, made.options);
+      const lowest = layout.startBlock + placeOf(layout, layout.directoryBlocks * layout.sectorsPerBlock);
+      const owner = volume.entries.find((each) => [...each.blocks, ...each.ownBlocks].includes(lowest));
+      // All of the directory's records are in its first blocks: rub out the entries by name.
+      const end = layout.startByte + layout.directoryBlocks * layout.blockSize + layout.sectors * layout.sectorSize;
+      for (let at = layout.startByte; owner && at < end; at += 32)
+        if (owner.nameBytes.every((byte, i) => made.image[at + 1 + i] === byte)) made.image.fill(0xe5, at, at + 32);
+      const best = extentEntry.recognise(made.image)[0];
+      if (best && meaning(best.options) === meaning(made.options)) right++;
+    }
+    expect(right).toBeGreaterThanOrEqual(16);
   });
 
   it("ranks its answers, says why, and keeps the score between 0 and 1", () => {
@@ -263,7 +287,7 @@ describe("recogniseExtentEntry", () => {
   it("still finds the volume when the image lost its last tracks", () => {
     let found = 0;
     let built = 0;
-    for (let seed = 2000; built < 20; seed++) {
+    for (let seed = 2000; built < 12; seed++) {
       const made = sample(seed);
       if (!made || made.image.length > 700_000) continue;
       built++;
@@ -271,7 +295,7 @@ describe("recogniseExtentEntry", () => {
       const best = extentEntry.recognise(cut)[0];
       if (best && layoutOf(best.options).startByte === layoutOf(made.options).startByte) found++;
     }
-    expect(found).toBeGreaterThanOrEqual(18);
+    expect(found).toBeGreaterThanOrEqual(11);
   });
 
   it("claims no image of another kind", () => {

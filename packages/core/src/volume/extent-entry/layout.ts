@@ -70,7 +70,10 @@ export interface Layout {
   /** Block numbers in a directory entry, and bytes of each. */
   pointers: 8 | 16;
   pointerBytes: 1 | 2;
+  /** Blocks that the parameter block names and the disk has. */
   blocks: number;
+  /** Sectors behind the reserved tracks. */
+  dataSectors: number;
   entries: number;
   directoryBlocks: number;
 }
@@ -129,6 +132,7 @@ export function layoutOf({ geometry, skew, parameters }: ExtentEntryOptions): La
     map.bytes - startByte !== (turns - reserved) * sectors * sectorSize
   )
     bad("The tracks behind the reserved ones must all have the same sectors");
+  const dataSectors = (turns - reserved) * sectors;
   const full = fullExtentMask(blockSize, dsm);
   if (full === null || exm > full)
     bad(`EXM is ${exm}, which blocks of ${blockSize} bytes with a DSM of ${dsm} don't allow`);
@@ -148,7 +152,8 @@ export function layoutOf({ geometry, skew, parameters }: ExtentEntryOptions): La
     sectorsPerBlock: blockSize / sectorSize,
     pointers: wide ? 8 : 16,
     pointerBytes: wide ? 2 : 1,
-    blocks: dsm + 1,
+    blocks: Math.min(dsm + 1, Math.floor(dataSectors / (blockSize / sectorSize))),
+    dataSectors,
     entries: drm + 1,
     directoryBlocks: Math.max(heldBlocks(parameters), Math.ceil(((drm + 1) * ENTRY) / blockSize)),
   };

@@ -288,14 +288,11 @@ function ownersOf(
   const lost = new Set(
     files.flatMap((file) => (file.deleted ? [] : [...file.doubles, ...file.far]).flatMap((each) => each.pointers)),
   );
-  const sectors = layout.imageBlocks - layout.startBlock;
   for (let block = layout.directoryBlocks; block < layout.blocks; block++) {
     const claim = claims[block]!;
     const owner = clash.has(block) ? OWNER.clash : claim === OWNER.free && lost.has(block) ? OWNER.lost : claim;
     const first = block * layout.sectorsPerBlock;
-    if (first >= sectors) break;
-    for (let i = first; i < Math.min(sectors, first + layout.sectorsPerBlock); i++)
-      owners[imageSector(layout, i)] = owner;
+    for (let i = first; i < first + layout.sectorsPerBlock; i++) owners[imageSector(layout, i)] = owner;
   }
   return owners;
 }
