@@ -25,7 +25,7 @@ beforeAll(async () => {
   await mkdir(join(webRoot, "assets"), { recursive: true });
   await writeFile(join(webRoot, "index.html"), "<!doctype html><html><head><title>Rouse</title></head></html>");
   await writeFile(join(webRoot, "assets", "index-Ab_1.js"), "export {};");
-  await writeFile(join(webRoot, ".env"), "hidden");
+  await writeFile(join(webRoot, ".hidden.js"), "secret");
   await writeFile(join(webRoot, "notes.exe"), "unknown type");
   await writeFile(join(top, "secret.txt"), "secret");
   await symlink(join(top, "secret.txt"), join(webRoot, "out.txt"));
@@ -215,8 +215,8 @@ describe("pages", () => {
       "/%252e%252e/secret.txt",
       "/assets/..%2f..%2fsecret.txt",
       "/out.txt",
-      "/.env",
-      "/%2eenv",
+      "/.hidden.js",
+      "/%2ehidden.js",
       "/notes.exe",
       "/secret.txt%00.js",
       "//etc/hostname.txt",

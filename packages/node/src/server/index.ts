@@ -5,3 +5,4 @@ export type { Problem } from "./problems.ts";
 export type * from "./services.ts";
 export { DEFAULT_PORT, type Started, startServer } from "./start.ts";
 export { type JobPart, type Watching, watchJob } from "./watch.ts";
+export { openWorkbench } from "./workbench.ts";

@@ -76,6 +76,14 @@ describe("extractTo", () => {
     }
   });
 
+  it("keeps the folders of long names apart that differ in case only", async () => {
+    const long = "n".repeat(250);
+    const written = await extractTo(join(top, "out"), [file("1", `${long}1`), file("2", `${long.toUpperCase()}2`)]);
+    const [first, second] = written.map(({ hostPath }) => clashKey(hostPath.split("/")[0] ?? ""));
+    expect(first).not.toBe(second);
+    expect(storedName(written[1]?.hostPath ?? "")).toBe(`${long.toUpperCase()}2`);
+  });
+
   it("keeps any set of names apart and inside", async () => {
     const part = fc.oneof(
       fc.string({ unit: fc.constantFrom(..."aA./%\\: é\u0301"), maxLength: 3 }),
