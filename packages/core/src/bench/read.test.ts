@@ -36,14 +36,14 @@ describe("readBench", () => {
   });
 
   it("points at a catalogue name that the catalogue does not hold", () => {
-    const text = "rouse: 1\nname: x\nports:\n  a: { connector: DB-225 }\n";
+    const text = "rouse: 1\nname: x\nports:\n  a: { connector: db-255 }\n";
     expect(issuesOf(text)[0]).toMatchObject({ line: 4, column: 19 });
-    expect(issuesOf(text)[0]!.sentence).toContain("“DB-25”");
+    expect(issuesOf(text)[0]!.sentence).toContain("“db-25”");
   });
 
   it("marks a value that the bench overrides as the person's own", () => {
     const { bench } = readBench(
-      "rouse: 1\nname: x\nterminals:\n  a: { class: 40-column-small, rows: 20 }\n",
+      "rouse: 1\nname: x\nterminals:\n  a: { class: screen-40-small, rows: 20 }\n",
       catalogue,
     );
     const terminal = bench!.terminals[0]!;

@@ -1,4 +1,4 @@
-import { isMap, isPair, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument } from "yaml";
+import { isMap, isPair, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, visit } from "yaml";
 import type { z } from "zod";
 import { nearest } from "../errors/nearest.ts";
 import { type BenchFile, benchSchema } from "./schema.ts";
@@ -91,6 +91,17 @@ export function readBenchFile(text: string): ReadBench {
     sentence: syntaxSentence(error.code, error.message),
   }));
   if (issues.length > 0) return { issues, where };
+  // YAML takes a frame such as 7E1 for the number 70; only plain numbers are meant as numbers here.
+  visit(document, {
+    Scalar(_key, node) {
+      if (
+        typeof node.value === "number" &&
+        node.source !== undefined &&
+        !/^[-+]?(\d+(\.\d+)?|0x[0-9a-f]+)$/i.test(node.source)
+      )
+        node.value = node.source;
+    },
+  });
   let data: unknown;
   try {
     data = document.toJS({ maxAliasCount: 100 });

@@ -48,7 +48,7 @@ export function resolveBench(
     path: Path,
   ): T | undefined => {
     if (name === undefined) return undefined;
-    const part = parts.get(name);
+    const part = parts.get(name) ?? parts.get(name.toLowerCase());
     if (part) return part;
     const close = nearest(name, parts.keys());
     wrong(

@@ -36,13 +36,15 @@ const address = (about: string) =>
     });
 
 const text = (about: string) => z.string().describe(about);
+/** A part number may be all digits, which YAML takes for a number. */
+const partNumber = (about: string) => z.union([z.string(), z.number()]).describe(about).transform(String);
 const whole = (about: string, least = 0, most = 65_536) => z.int().min(least).max(most).describe(about);
 const named = <T extends z.ZodType>(each: T, about: string) => z.record(z.string(), each).describe(about);
 const rail = z.string().regex(/^[+-]\d+(\.\d+)? V$/, "a rail is named like “+5 V” or “-12 V”");
 
 const cpu = z
   .strictObject({
-    part: text("Part number of the CPU: MC6809E, 6502, Z80A.").optional(),
+    part: partNumber("Part number of the CPU: MC6809E, 6502, Z80A.").optional(),
     clock: quantity("frequency", "Bus clock: one cycle of the CPU.").optional(),
   })
   .describe("The CPU and its clock.");
@@ -62,7 +64,7 @@ const region = z
       })
       .describe("How a bank is chosen.")
       .optional(),
-    chips: text("Part number of the memory chips.").optional(),
+    chips: partNumber("Part number of the memory chips.").optional(),
     file: text("ROM image, inside the job folder.").optional(),
     under: z.boolean().describe("True where this lies under another region (RAM under ROM).").optional(),
   })
@@ -81,7 +83,7 @@ const translation = z
 
 const chip = z
   .strictObject({
-    part: text("Part number: 74LS244, 4164."),
+    part: partNumber("Part number: 74LS244, 4164."),
     count: whole("How many.", 1).optional(),
     place: text("Where on the board: U7, row C.").optional(),
     socketed: z.boolean().optional(),
@@ -107,7 +109,7 @@ const supplyRail = z
     reserve: quantity("share", "Share of the limit to keep free; 20 % where nothing is said.").optional(),
     regulator: z
       .strictObject({
-        part: text("Part number: 7805."),
+        part: partNumber("Part number: 7805."),
         input: quantity("voltage", "Voltage at its input under load.").optional(),
         heatSink: quantity("thermal", "Thermal resistance from case to air.").optional(),
         ambient: quantity("temperature", "Air temperature inside the case.").optional(),
@@ -134,7 +136,7 @@ const computer = z
 
 const bus = z
   .strictObject({
-    kind: text("IEEE 488, or the connector of the drives: 34-pin, 50-pin."),
+    kind: text("IEEE 488, 34-wire drive bus, 50-wire drive bus, or another name that the drive class uses."),
     devices: named(
       z.strictObject({ address: whole("Address on the bus.", 0, 255).optional() }),
       "Everything on the bus that is not a drive of this bench, the computer included.",
@@ -187,7 +189,7 @@ const medium = z
 
 const image = z
   .strictObject({
-    file: text("The image, inside the job folder."),
+    file: text("The image, in the job's folder images/."),
     recording: text("How it is recorded on the medium (`rouse catalogue recordings`).").optional(),
     medium: text("The medium it goes on, by name.").optional(),
     drive: text("The drive that reads it, by name.").optional(),
@@ -214,7 +216,7 @@ const lineEnd = {
 
 const port = z
   .strictObject({
-    uart: text("Part number of the serial port: MC6850.").optional(),
+    uart: partNumber("Part number of the serial port: MC6850.").optional(),
     at: address("Address of its first register.").optional(),
     clock: quantity("frequency", "Crystal or clock that the rate is made from.").optional(),
     divide: whole("Divider between that clock and the part's rate input; 1 where there is none.", 1).optional(),
@@ -222,8 +224,8 @@ const port = z
     divisor: whole("Divisor programmed into the part (16450 kinds).", 1, 65_535).optional(),
     code: whole("Rate code written to the part (6551 kinds).", 0, 15).optional(),
     ...lineEnd,
-    driver: text("Line driver: MC1488.").optional(),
-    receiver: text("Line receiver: MC1489.").optional(),
+    driver: partNumber("Line driver: MC1488.").optional(),
+    receiver: partNumber("Line receiver: MC1489.").optional(),
   })
   .describe("A serial port of the computer.");
 

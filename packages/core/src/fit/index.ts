@@ -37,3 +37,8 @@ export function fit(context: FitContext, checks: readonly Check[] = CHECKS): Cha
 export const checkNamed = (id: string): Check | undefined => CHECKS.find((each) => each.id === id.split("/")[0]);
 
 export const allChecks = (): readonly Check[] => CHECKS;
+
+export { type Caution, cautionsFor } from "./cautions.ts";
+export { type ImageReport, imageReport } from "./image-report.ts";
+export { surveyForFit, unreadableImage } from "./images.ts";
+export { brokenReport, type FindingWithPlace, type JobReport, makeReport } from "./report.ts";

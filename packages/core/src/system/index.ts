@@ -7,3 +7,4 @@ export * from "./needs.ts";
 export type * from "./needs-types.ts";
 export * from "./startup.ts";
 export * from "./survey-system.ts";
+export { isText } from "./text.ts";

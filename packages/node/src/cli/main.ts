@@ -1,0 +1,126 @@
+import { parseArgs } from "node:util";
+import type { Verb } from "./verb.ts";
+
+/** The verbs, each with what it does; its code loads when it is asked for. */
+const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }> }> = {
+  check: { about: "work out whether the chain reaches the login, and what stops it", load: () => import("./check.ts") },
+  look: { about: "say what an image holds, whether it is whole, and show its files", load: () => import("./look.ts") },
+  extract: { about: "copy files off an image into a folder", load: () => import("./extract.ts") },
+  new: { about: "write a bench file, with questions or after the demo", load: () => import("./new.ts") },
+  open: { about: "open the workbench on a job folder in the browser", load: () => import("./open.ts") },
+  catalogue: {
+    about: "list chips, drives, media and other parts, each value with its source",
+    load: () => import("./catalogue.ts"),
+  },
+  schema: { about: "print the JSON Schema of the bench file or of the report", load: () => import("./schema.ts") },
+};
+
+const BAD_INPUT = 2;
+const OUR_FAULT = 70;
+
+function overview(): string {
+  const width = Math.max(...Object.keys(VERBS).map((name) => name.length));
+  return [
+    "rouse: from a preserved disk image to a login on the original machine",
+    "",
+    "  rouse VERB [what it works on] [options]",
+    "",
+    ...Object.entries(VERBS).map(([name, { about }]) => `  ${name.padEnd(width)}  ${about}`),
+    "",
+    "`rouse VERB --help` says more. `rouse check demo/first-try` is a good first step.",
+    "Exit code: 0 nothing stops, 1 something stops, 2 bad input, 70 our fault.",
+  ].join("\n");
+}
+
+function helpOf(name: string, verb: Verb): string {
+  const rows = Object.entries(verb.options).map(([option, { about, value, short }]) => [
+    `--${option}${value ? ` ${value}` : ""}${short ? `, -${short}` : ""}`,
+    about,
+  ]);
+  const width = Math.max(0, ...rows.map(([left]) => left!.length));
+  return [
+    `rouse ${name} ${verb.usage}`,
+    "",
+    ...verb.help,
+    ...(rows.length > 0 ? ["", ...rows.map(([left, about]) => `  ${left!.padEnd(width)}  ${about}`)] : []),
+    ...(verb.examples.length > 0
+      ? ["", "Examples:", ...verb.examples.map(([command, what]) => `  ${command}\n      ${what}`)]
+      : []),
+  ].join("\n");
+}
+
+const sentence = (text: string) => process.stderr.write(`rouse: ${text}\n`);
+
+async function main(argv: readonly string[]): Promise<number> {
+  const [name, ...rest] = argv;
+  if (name === undefined || name === "--help" || name === "-h" || name === "help") {
+    if (rest[0] === undefined || !Object.hasOwn(VERBS, rest[0])) {
+      console.log(overview());
+      return name === undefined ? BAD_INPUT : 0;
+    }
+    console.log(helpOf(rest[0], (await VERBS[rest[0]]!.load()).verb));
+    return 0;
+  }
+  if (name === "--version") {
+    console.log((await import("../job/version.ts")).VERSION);
+    return 0;
+  }
+  if (!Object.hasOwn(VERBS, name)) {
+    const { nearest } = await import("@rouse/core/errors/nearest");
+    const close = nearest(name, Object.keys(VERBS));
+    sentence(
+      `“${name}” is not a verb; ${close ? `did you mean “${close}”?` : `there is ${Object.keys(VERBS).join(", ")}`}`,
+    );
+    return BAD_INPUT;
+  }
+  const { verb } = await VERBS[name]!.load();
+  let parsed: ReturnType<typeof parseArgs>;
+  try {
+    parsed = parseArgs({
+      args: rest as string[],
+      allowPositionals: true,
+      options: { ...verb.options, help: { type: "boolean", short: "h" }, "no-colour": { type: "boolean" } },
+    });
+  } catch (error) {
+    sentence(`${(error as Error).message.split(". ")[0]}; \`rouse ${name} --help\` lists the options`);
+    return BAD_INPUT;
+  }
+  if (parsed.values.help) {
+    console.log(helpOf(name, verb));
+    return 0;
+  }
+  const colour = !parsed.values["no-colour"] && process.env.NO_COLOR === undefined && process.stdout.isTTY === true;
+  return verb.run(
+    { positionals: parsed.positionals, values: parsed.values },
+    {
+      line: (text = "") => {
+        process.stdout.write(`${text}\n`);
+      },
+      width: Math.max(40, Math.min(process.stdout.columns ?? 100, 120)),
+      colour,
+    },
+  );
+}
+
+/** An internal fault: a short report is left in the temporary folder, to be sent to those who carry on the work. */
+async function tellFault(error: unknown): Promise<void> {
+  const { writeFault } = await import("./fault.ts");
+  sentence(`this is our fault, not yours. A report that can be sent is in ${writeFault(error, process.argv.slice(2))}`);
+}
+
+process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+  // The reader went away (`rouse look … | head`): nothing is wrong.
+  if (error.code === "EPIPE") process.exit(0);
+  throw error;
+});
+try {
+  process.exitCode = await main(process.argv.slice(2));
+} catch (error) {
+  if (error instanceof Error && "code" in error && (error.name === "InputError" || error.name === "FormatError")) {
+    sentence(error.message);
+    process.exitCode = BAD_INPUT;
+  } else {
+    await tellFault(error);
+    process.exitCode = OUR_FAULT;
+  }
+}

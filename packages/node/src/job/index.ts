@@ -1,0 +1,110 @@
+import { type Bench, type BenchIssue, readBench as readBenchText } from "@rouse/core/bench";
+import { type Catalogue, loadCatalogue } from "@rouse/core/catalogue";
+import { InputError } from "@rouse/core/errors";
+import {
+  brokenReport,
+  type Chain,
+  fit,
+  type JobReport,
+  makeReport,
+  type SurveyedImage,
+  surveyForFit,
+  unreadableImage,
+} from "@rouse/core/fit";
+import {
+  BENCH_FILE,
+  CATALOGUE_FOLDER,
+  IMAGES_FOLDER,
+  type Job,
+  listFiles,
+  openInside,
+  readBench,
+  readImage,
+  readWhole,
+} from "../store/index.ts";
+import { VERSION } from "./version.ts";
+
+export { VERSION } from "./version.ts";
+
+type ImageWithHash = SurveyedImage & { sha256: string | null };
+
+const CATALOGUE_LIMIT = 1 << 20;
+
+/** The catalogue with the job's own files laid over it. YAML and validation load only where there are such files. */
+export async function jobCatalogue(job: Job): Promise<Catalogue> {
+  const files = (await listFiles(job, CATALOGUE_FOLDER)).filter((each) => /\.ya?ml$/i.test(each.name));
+  if (files.length === 0) return loadCatalogue();
+  const [{ parse }, { checkUserFile }] = await Promise.all([import("yaml"), import("@rouse/core/catalogue/user")]);
+  const extra = [];
+  for (const { name } of files) {
+    const path = `${CATALOGUE_FOLDER}/${name}`;
+    const handle = await openInside(job.folder, path);
+    let text: string;
+    try {
+      text = new TextDecoder().decode(await readWhole(handle, path, CATALOGUE_LIMIT));
+    } finally {
+      await handle.close();
+    }
+    let data: unknown;
+    try {
+      data = parse(text, { version: "1.2" });
+    } catch (error) {
+      throw new InputError("bad-catalogue", `${path}: not YAML: ${(error as Error).message.split("\n")[0]}`);
+    }
+    extra.push(checkUserFile(path, data));
+  }
+  return loadCatalogue(extra);
+}
+
+/** Images are named in the bench file by their path in the job folder, and lie in `images/`. */
+function nameInImages(file: string): string {
+  const name = file.replace(/^\.\//, "");
+  if (!name.startsWith(`${IMAGES_FOLDER}/`))
+    throw new InputError("not-in-images", `${file}: images lie in the folder ${IMAGES_FOLDER}/ of the job.`);
+  return name.slice(IMAGES_FOLDER.length + 1);
+}
+
+/** Keeps what was found on an image until its file changes. */
+export type ImageCache = Map<string, ImageWithHash>;
+
+async function surveyImages(job: Job, bench: Bench, cache: ImageCache): Promise<ImageWithHash[]> {
+  const beside: { path: string; bytes: Uint8Array }[] = [];
+  for (const region of bench.computer?.regions ?? [])
+    if (region.file !== undefined) {
+      const name = nameInImages(region.file);
+      beside.push({ path: region.file, bytes: (await readImage({ job, name })).bytes });
+    }
+  const surveyed: ImageWithHash[] = [];
+  for (const image of bench.images) {
+    try {
+      const { bytes, sha256 } = await readImage({ job, name: nameInImages(image.file) });
+      const key = [image.name, sha256, ...beside.map((each) => each.bytes.length)].join(" ");
+      const known = cache.get(key) ?? { ...surveyForFit(image.name, bytes, beside), sha256 };
+      cache.set(key, known);
+      surveyed.push(known);
+    } catch (error) {
+      if (!(error instanceof InputError)) throw error;
+      surveyed.push({ ...unreadableImage(image.name, error.message), sha256: null });
+    }
+  }
+  return surveyed;
+}
+
+export interface CheckedJob {
+  report: JobReport;
+  /** Text of the bench file that was checked. */
+  text: string;
+  issues: readonly BenchIssue[];
+  chain?: Chain;
+}
+
+/** Checks a job: its bench file as it stands, or `text` in its place. */
+export async function checkJob(job: Job, text?: string, cache: ImageCache = new Map()): Promise<CheckedJob> {
+  const benchText = text ?? (await readBench(job)).text;
+  const catalogue = await jobCatalogue(job);
+  const { bench, issues, where } = readBenchText(benchText, catalogue);
+  if (!bench) return { report: brokenReport(VERSION, BENCH_FILE, issues), text: benchText, issues };
+  const images = await surveyImages(job, bench, cache);
+  const chain = fit({ bench, catalogue, images });
+  return { report: makeReport(VERSION, BENCH_FILE, bench, chain, images, where), text: benchText, issues, chain };
+}

@@ -1,0 +1,5 @@
+/** A file taken in as its text (scripts/yaml-plugin.mjs). */
+declare module "*?text" {
+  const text: string;
+  export default text;
+}
