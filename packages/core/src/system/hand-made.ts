@@ -57,9 +57,9 @@ export const together = (...parts: Uint8Array[]): Uint8Array => Uint8Array.from(
 export const code = (name: string, wish: { type?: number; storage?: number; body?: Uint8Array } = {}): Uint8Array =>
   buildModule({ name, type: MODULE_TYPE.program, edition: 1, body: new Uint8Array(50).fill(0x12), ...wish });
 
-/** A configuration module that asks for a start module, a disk, a terminal and a bootstrap module. */
-export function configurationModule(topOfMemory: number, names: readonly [string, string, string, string]): Uint8Array {
-  const fields = new Uint8Array(0x16 - 9);
+/** A configuration module that asks for the names given: start module, disk, terminal, bootstrap module. */
+export function configurationModule(topOfMemory: number, names: readonly string[]): Uint8Array {
+  const fields = new Uint8Array(5 + 2 * names.length);
   const head = { name: "Setup", type: MODULE_TYPE.system, language: 0, fields };
   let at = bodyOffset(head);
   fields.set([topOfMemory >> 16, topOfMemory >> 8, topOfMemory, 12, 20]);

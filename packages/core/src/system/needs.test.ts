@@ -141,6 +141,11 @@ describe("needsOf other volumes", () => {
     expect(only(needs(volume), "screen")).toMatchObject([{ columns: 40, evidence: [{ file: "A.COM", offset: 1 }] }]);
   });
 
+  it("counts a tab to the next multiple of 8, and a control sequence as nothing", () => {
+    const volume = handVolume("segment-list", { notes: asciiBytes("ab\tc\x1b[31md\r") });
+    expect(only(needs(volume), "screen")).toMatchObject([{ columns: 10 }]);
+  });
+
   it("asks only for the drive where nothing else is known", () => {
     expect(needs(handVolume("fat12", { data: new Uint8Array(100) })).map((each) => each.kind)).toEqual(["drive"]);
   });

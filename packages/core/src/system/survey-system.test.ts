@@ -1,7 +1,7 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { asciiBytes } from "../bytes/index.ts";
-import { bootFile, code, handVolume, together } from "./hand-made.ts";
+import { bootFile, code, configurationModule, handVolume, together } from "./hand-made.ts";
 import { MODULE_TYPE } from "./module.ts";
 import { needsOf } from "./needs.ts";
 import { inspectSystem, type SystemReport } from "./survey-system.ts";
@@ -68,6 +68,21 @@ describe("inspectSystem", () => {
       ["first terminal", "/TERM"],
       ["bootstrap module", "loader"],
     ]);
+  });
+
+  it("reads a shorter configuration, where the bootstrap module follows the disk", () => {
+    const boot = configurationModule(0, ["first", "/D0", "loader"]);
+    expect(inspectSystem(handVolume("segment-list", { boot })).boot.configuration!.asks).toMatchObject([
+      { role: "start module", name: "first" },
+      { role: "default disk", name: "/D0" },
+      { role: "bootstrap module", name: "loader" },
+    ]);
+  });
+
+  it("takes no other system module for a configuration", () => {
+    const kernel = code("kernel", { type: MODULE_TYPE.system });
+    const nameless = configurationModule(0, []);
+    expect(inspectSystem(handVolume("segment-list", { kernel, nameless })).boot.configuration).toBeUndefined();
   });
 
   it("tells what is ready, not loaded, damaged and missing, and who asks", () => {
