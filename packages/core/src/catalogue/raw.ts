@@ -3,11 +3,8 @@ import type { CatalogueKind, Source } from "./types.ts";
 
 /**
  * Catalogue data as written in YAML. A value is a text ("4.4 mA"), which takes the source of the group or part it stands
- * in, or a map that names its own. A group's `source` and `note` hold for every value inside it.
+ * in, or a group `{is, source, note}` that names its own. A group's `source` and `note` hold for every value inside it.
  */
-export type RawValue = string | { is: string; source?: string; note?: string };
-
-/** A group of values or a whole part. */
 export interface RawGroup {
   readonly [key: string]: unknown;
 }

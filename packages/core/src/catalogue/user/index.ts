@@ -38,9 +38,6 @@ function wholeParts(data: CatalogueData): Record<string, unknown> {
   return whole;
 }
 
-const isBuiltinSource = (id: string): boolean =>
-  Object.values(BUILTIN).some((file) => file.sources?.some((each) => each.id === id));
-
 /** All that is wrong in a catalogue file's data, in the order in which it is written. Empty where it is sound. */
 export function catalogueProblems(data: unknown): CatalogueProblem[] {
   const isMap = typeof data === "object" && data !== null && !Array.isArray(data);
@@ -56,7 +53,7 @@ export function catalogueProblems(data: unknown): CatalogueProblem[] {
   const sources = new Map<string, Source>();
   for (const file of Object.values(BUILTIN)) for (const each of file.sources ?? []) sources.set(each.id, each);
   result.data.sources?.forEach((each, index) => {
-    if (isBuiltinSource(each.id))
+    if (sources.has(each.id))
       problems.push({ path: ["sources", index], sentence: `the source “${each.id}” is already there under that id` });
     else sources.set(each.id, { kind: "user", ...each } as Source);
   });
