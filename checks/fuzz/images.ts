@@ -22,7 +22,7 @@ export interface Sound {
 export const KINDS: readonly VolumeKind[] = ["fat12", "segment-list", "chained-block", "extent-entry"];
 
 /** Bytes that repeat nowhere soon, and no text that a reader could take for something. */
-export function content(length: number, seed: number): Uint8Array {
+function content(length: number, seed: number): Uint8Array {
   const bytes = new Uint8Array(length);
   let state = seed * 2654435761 + 1;
   for (let i = 0; i < length; i++) {

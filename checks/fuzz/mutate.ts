@@ -2,7 +2,7 @@ import { openBest, survey } from "@rouse/core/volume";
 import type { Sound } from "./images.ts";
 
 /** Repeatable numbers from 0 up to 1 (mulberry32, public domain). */
-export function random(seed: number): () => number {
+function random(seed: number): () => number {
   let state = seed >>> 0;
   return () => {
     state = (state + 0x6d2b79f5) >>> 0;

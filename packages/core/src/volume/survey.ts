@@ -1,3 +1,4 @@
+import type { Geometry } from "../geometry/index.ts";
 import { escapePart } from "./address.ts";
 import { type Opened, openFirst, recogniseAll } from "./open-best.ts";
 import type { Candidate, Condition, Damage, Entry, VolumeKind } from "./types.ts";
@@ -19,6 +20,7 @@ export interface SurveyedVolume {
   kind: VolumeKind;
   format: string;
   label: string;
+  geometry: Geometry;
   facts: readonly (readonly [label: string, value: string])[];
   condition: Condition;
   blocks: number;
@@ -91,7 +93,7 @@ interface Search {
 }
 
 function surveyOpened({ volume }: Opened, address: string, depth: number, search: Search): SurveyedVolume {
-  const { kind, format, label, facts, condition, freeBlocks, damages, owners } = volume;
+  const { kind, format, label, geometry, facts, condition, freeBlocks, damages, owners } = volume;
   const counts: SurveyedCounts = { files: 0, folders: 0, records: 0, deleted: 0, hurt: 0 };
   const nested: NestedVolume[] = [];
   const entries = volume.entries.map((entry): SurveyedEntry => {
@@ -118,7 +120,20 @@ function surveyOpened({ volume }: Opened, address: string, depth: number, search
       blocks: entry.blocks.length,
     };
   });
-  return { kind, format, label, facts, condition, blocks: owners.length, freeBlocks, counts, entries, damages, nested };
+  return {
+    kind,
+    format,
+    label,
+    geometry,
+    facts,
+    condition,
+    blocks: owners.length,
+    freeBlocks,
+    counts,
+    entries,
+    damages,
+    nested,
+  };
 }
 
 function count(counts: SurveyedCounts, entry: Entry): void {

@@ -12,7 +12,7 @@ export const worse = (a: Condition, b: Condition): Condition => (RANK[a] >= RANK
 /** Damages told one by one; what is beyond is told as a number. */
 const MOST_DAMAGES = 400;
 
-export interface Told {
+interface Told {
   code: string;
   condition: Condition;
   sentence: string;

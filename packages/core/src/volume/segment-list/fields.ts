@@ -3,7 +3,7 @@ import { hex } from "../../bytes/index.ts";
 /** Small fields of a segment-list volume: names, dates, attributes. */
 
 /** Attribute letters from bit 7 to bit 0 (`6809 system programmer's manual, January 1983`, file descriptor). */
-export const ATTRIBUTES = ["D", "S", "PE", "PW", "PR", "E", "W", "R"] as const;
+const ATTRIBUTES = ["D", "S", "PE", "PW", "PR", "E", "W", "R"] as const;
 export const DIRECTORY_BIT = 0x80;
 
 /** `D PE E W R`: the letters of the bits that are set; `none` for zero. */
