@@ -259,6 +259,10 @@ describe("recogniseExtentEntry", () => {
         if (owner.nameBytes.every((byte, i) => made.image[at + 1 + i] === byte)) made.image.fill(0xe5, at, at + 32);
       const best = extentEntry.recognise(made.image)[0];
       if (best && meaning(best.options) === meaning(made.options)) right++;
+      else
+        console.log(
+          `${made.told} -> ${best?.format} ${best ? differences(best.options, made.options) : ""} ${best?.evidence.join(" ")}`,
+        );
     }
     expect(right).toBeGreaterThanOrEqual(16);
   });

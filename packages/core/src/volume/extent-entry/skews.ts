@@ -3,7 +3,7 @@ import { FILL, isBlank } from "./directory.ts";
 import { skewTable } from "./layout.ts";
 import { RECORD } from "./parameters.ts";
 import type { Shape } from "./shapes.ts";
-import { BLANK, DIRECTORY, type Reading } from "./survey.ts";
+import { BLANK, DIRECTORY, type Reading, recordsOf } from "./survey.ts";
 
 /** Judges in which order the sectors of a track follow each other, by what the files then look like. */
 
@@ -163,10 +163,13 @@ export function judgeSkews(image: Uint8Array, wanted: Wanted, shape: Shape): Ske
   const { reading, use, unit } = wanted;
   const { at } = reading.survey;
   const mixed = mixedTracks(image, at, shape, (use.length * unit) / shape.size);
+  // As far as the directory may go, to the end of the track.
+  const reach = Math.ceil((reading.directoryBlocks * reading.blockSize) / shape.trackBytes) * shape.trackBytes;
+  const records = recordsOf(image, reading.survey, Math.max(reading.survey.records.length, reach / RECORD));
   const judgements: SkewJudgement[] = [];
   for (let step = 1; step < shape.sectors; step++) {
     const table = skewTable(shape.sectors, step);
-    const judgement = judgeDirectory(reading, shape, table, step);
+    const judgement = judgeDirectory(records, reading, shape, table, step);
     judgeContent(image, wanted, at, shape, table, judgement);
     judgeBlanks(wanted, mixed, shape, table, judgement);
     judgements.push(judgement);
@@ -175,8 +178,13 @@ export function judgeSkews(image: Uint8Array, wanted: Wanted, shape: Shape): Ske
 }
 
 /** The directory's records must all be such, the used ones first, and none may lie outside. */
-function judgeDirectory(reading: Reading, shape: Shape, table: readonly number[], step: number): SkewJudgement {
-  const { records } = reading.survey;
+function judgeDirectory(
+  records: Uint8Array,
+  reading: Reading,
+  shape: Shape,
+  table: readonly number[],
+  step: number,
+): SkewJudgement {
   const perSector = shape.size / RECORD;
   const perBlock = reading.blockSize / RECORD;
   const logical = (record: number): number => {

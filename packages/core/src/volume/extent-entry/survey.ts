@@ -22,6 +22,18 @@ const WINDOW = 64 * 1024;
 /** Without a directory record for so long, the directory is over. Longer than any track. */
 const GAP_RECORDS = 100;
 
+/** Class of the record at `from`, which must lie inside the image. One unreadable entry may be damage; two are not. */
+function recordClass(image: Uint8Array, from: number): number {
+  let unreadable = 0;
+  let blank = 0;
+  for (let entry = from; entry < from + RECORD; entry += ENTRY) {
+    const kind = classify(image, entry);
+    if (kind === "never used") blank++;
+    else if (kind === "unreadable" && ++unreadable > 1) return OTHER;
+  }
+  return blank + unreadable === 4 ? BLANK : DIRECTORY;
+}
+
 export function surveyAt(image: Uint8Array, at: number): Survey {
   const most = Math.floor(Math.min(WINDOW, image.length - at) / RECORD);
   const records = new Uint8Array(Math.max(0, most));
@@ -30,29 +42,27 @@ export function surveyAt(image: Uint8Array, at: number): Survey {
   let n = 0;
   for (; n < most && n - last < GAP_RECORDS; n++) {
     const from = at + n * RECORD;
-    let unreadable = 0;
-    let blank = 0;
-    for (let entry = from; entry < from + RECORD && unreadable < 2; entry += ENTRY) {
-      const kind = classify(image, entry);
-      if (kind === "unreadable") unreadable++;
-      else if (kind === "never used") blank++;
-    }
-    if (blank + unreadable === 4 && unreadable < 2) continue;
-    if (unreadable > 1) {
-      records[n] = OTHER;
-      continue;
-    }
-    records[n] = DIRECTORY;
+    const kind = recordClass(image, from);
+    records[n] = kind;
+    if (kind !== DIRECTORY) continue;
     last = n;
-    survey.unreadable += unreadable;
     for (let entry = from; entry < from + RECORD; entry += ENTRY) {
       const kind = classify(image, entry);
       if (kind === "file") survey.live.push(entry);
       else if (kind === "deleted") survey.deleted.push(entry);
+      else if (kind === "unreadable") survey.unreadable++;
     }
   }
   survey.records = records.subarray(0, n);
   return survey;
+}
+
+/** Classes of the first `count` records, as far as the image goes. */
+export function recordsOf(image: Uint8Array, survey: Survey, count: number): Uint8Array {
+  const records = new Uint8Array(Math.min(count, Math.floor((image.length - survey.at) / RECORD)));
+  records.set(survey.records.subarray(0, records.length));
+  for (let n = survey.records.length; n < records.length; n++) records[n] = recordClass(image, survey.at + n * RECORD);
+  return records;
 }
 
 /** One reading of the entries: block size, last block, extent mask. */
