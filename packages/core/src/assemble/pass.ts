@@ -204,7 +204,8 @@ export class Pass implements Site, Values {
     const index = this.placed.length;
     const placed: Placed = { line, from, to: from };
     this.placed.push(placed);
-    this.lineStart = this.here;
+    const before = this.here;
+    this.lineStart = before;
     const { label, instruction, directive } = statement;
     if (label && !(directive && NAMING.has(operationWord(line, statement)))) {
       this.define(label.name, this.here, label.column);
@@ -224,7 +225,7 @@ export class Pass implements Site, Values {
     }
     // An include has placed lines of its own by now.
     if (this.placed.length === index + 1) placed.to = this.length;
-    if (placed.to > from || this.here !== this.lineStart) placed.address ??= this.lineStart;
+    if (placed.to > from || this.here !== before) placed.address ??= this.lineStart;
   }
 
   private statement(line: SourceLine): Statement {

@@ -28,7 +28,7 @@ export interface ListedLine {
   file: string;
   line: number;
   source: string;
-  /** Location counter before the line; left out on lines that place nothing. */
+  /** Where the line's bytes or its label lie; behind `org` the new address. Left out where there is none. */
   address?: number;
   /** A view into the whole output. */
   bytes: Uint8Array;
