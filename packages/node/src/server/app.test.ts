@@ -230,6 +230,14 @@ describe("pages", () => {
     }
   });
 
+  it("are served from a folder that is reached through a link", async () => {
+    const link = join(webRoot, "..", "link");
+    await symlink(webRoot, link);
+    const { app } = fakeApp({ webRoot: link });
+    expect((await app.request("/", { headers: own })).status).toBe(200);
+    expect((await app.request("/out.txt", { headers: own })).status).toBe(404);
+  });
+
   it("say so where they have not been built", async () => {
     const response = await fakeApp().app.request("/", { headers: own });
     expect(response.status).toBe(404);

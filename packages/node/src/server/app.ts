@@ -11,7 +11,7 @@ export interface AppDeps {
   /** The port that the server listens on: part of the Host and Origin it accepts. */
   port: number;
   token: string;
-  /** Folder of the built page, absolute and free of links. */
+  /** Folder of the built page. */
   webRoot: string;
   services: Services;
   live: Live;

@@ -10,7 +10,7 @@ export const TOKEN = "test-token-0123456789";
 export const PORT = 7309;
 
 /** Services over nothing but memory; a call is kept in `calls`. */
-export function fakeServices(over: Partial<Services> = {}): { services: Services; calls: unknown[][] } {
+function fakeServices(over: Partial<Services> = {}): { services: Services; calls: unknown[][] } {
   const calls: unknown[][] = [];
   let bench = { text: "name: Larkfield\n", hash: "h1" };
   const image = Uint8Array.from({ length: 1000 }, (_, index) => index & 0xff);

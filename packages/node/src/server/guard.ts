@@ -20,7 +20,7 @@ export const newToken = (): string => randomBytes(32).toString("base64url");
 
 /** The name holds the port, since a browser sends the cookies of one host to all its ports. */
 export const cookieName = (port: number): string => `rouse-${port}`;
-export const TOKEN_HEADER = "x-rouse-token";
+const TOKEN_HEADER = "x-rouse-token";
 
 const hostsOf = (port: number): readonly string[] => [`127.0.0.1:${port}`, `localhost:${port}`, `[::1]:${port}`];
 const isUpgrade = (c: Context): boolean => c.req.header("upgrade") !== undefined;

@@ -1,3 +1,4 @@
+import { realpath } from "node:fs/promises";
 import { InputError } from "@rouse/core/errors";
 import type { Context } from "hono";
 import { openInside, readWhole } from "../store/index.ts";
@@ -39,14 +40,15 @@ export async function servePage(c: Context<ServerEnv>, webRoot: string): Promise
   if (path === null || type === undefined) throw noSuchPage();
   let bytes: Uint8Array;
   try {
-    const handle = await openInside(webRoot, path);
+    const handle = await openInside(await realpath(webRoot), path);
     try {
       bytes = await readWhole(handle, path, PAGE_LIMIT);
     } finally {
       await handle.close();
     }
   } catch (error) {
-    if (!(error instanceof InputError)) throw error;
+    // An InputError, or a failed file operation where there is no folder at all.
+    if (!(error instanceof Error && "code" in error)) throw error;
     if (path !== "index.html") throw noSuchPage();
     throw new InputError("no-such-page", "The workbench page has not been built: run npm run build.");
   }

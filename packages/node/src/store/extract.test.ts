@@ -107,7 +107,7 @@ describe("extractTo", () => {
           }
         },
       ),
-      { seed: 11, numRuns: 60 },
+      { seed: 11, numRuns: 25 },
     );
   });
 

@@ -16,7 +16,7 @@ export const NO_FOLLOW = constants.O_NOFOLLOW ?? 0;
 const NO_WAIT = constants.O_NONBLOCK ?? 0;
 
 /** Whether `path` is `root` or below it; both absolute and free of links. */
-export function isInside(root: string, path: string): boolean {
+function isInside(root: string, path: string): boolean {
   const way = relative(root, path);
   return way === "" || (way !== ".." && !way.startsWith(`..${sep}`) && !/^([/\\]|[A-Za-z]:)/.test(way));
 }

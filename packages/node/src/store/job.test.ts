@@ -8,6 +8,9 @@ import { IMAGE_LIMIT, readImage } from "./image.ts";
 import { openInside, resolveInside } from "./inside.ts";
 import { listFiles, openJob, readBench, saveBench } from "./job.ts";
 
+/** POSIX, mkfifo. */
+const MAKE_PIPE = "mkfifo";
+
 let top: string;
 let folder: string;
 beforeEach(async () => {
@@ -172,7 +175,7 @@ describe("listFiles", () => {
     await writeFile(join(folder, "images", "side b", "data.img"), "12");
     await symlink(join(top, "secret"), join(folder, "images", "out.img"));
     await symlink(top, join(folder, "images", "up"));
-    execFileSync("mkfifo", [join(folder, "images", "pipe")]);
+    execFileSync(MAKE_PIPE, [join(folder, "images", "pipe")]);
     const listed = await listFiles(await openJob(folder), "images");
     expect(listed.map(({ name, size, problem }) => [name, size, problem?.replace(/^.*?: /, "")])).toEqual([
       ["out.img", 0, "the symbolic link out.img leads out of the folder."],
@@ -210,7 +213,7 @@ describe("readImage", () => {
 
   it("refuses devices, pipes, folders and absent files in one sentence, without waiting", async () => {
     const pipe = join(folder, "images", "pipe");
-    execFileSync("mkfifo", [pipe]);
+    execFileSync(MAKE_PIPE, [pipe]);
     const job = await openJob(folder);
     await expect(readImage(pipe)).rejects.toThrow(/is a named pipe, not a file\.$/);
     await expect(readImage({ job, name: "pipe" })).rejects.toMatchObject({ code: "not-a-file" });
