@@ -1,0 +1,18 @@
+// npm run speed: each figure as a ratio against a named reference measured in the same run, beside its aim.
+import { run as command } from "./command.ts";
+import { run as survey } from "./survey.ts";
+import type { Measured } from "./types.ts";
+
+const PARTS: Record<string, () => Promise<readonly Measured[]>> = { survey, command };
+
+const wanted = process.argv.slice(2);
+let missed = 0;
+for (const [name, run] of Object.entries(PARTS)) {
+  if (wanted.length > 0 && !wanted.includes(name)) continue;
+  console.log(`\n${name}`);
+  for (const each of await run()) {
+    if (!each.met) missed++;
+    console.log(`  ${each.met ? "●" : "▲"} ${each.name}: ${each.value.toPrecision(3)} ${each.unit} (aim ${each.aim})`);
+  }
+}
+console.log(missed === 0 ? "\nEvery aim is met." : `\n${missed} aims are missed.`);
