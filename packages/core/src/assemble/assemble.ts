@@ -1,5 +1,6 @@
 import { joinSegments, type Segment } from "../bytes/index.ts";
-import { type Memory, Pass, type Stretch } from "./pass.ts";
+import type { Stretch } from "./output.ts";
+import { type Memory, Pass } from "./pass.ts";
 import { readSource, type SourceFile, type SourceLine } from "./source.ts";
 import { Symbols } from "./symbols.ts";
 import {
@@ -74,7 +75,7 @@ function assembly(pass: Pass, passes: number): Assembly {
       file: line.file,
       line: line.number,
       source: line.text,
-      bytes: from === to ? NOTHING : pass.output.subarray(from, to),
+      bytes: from === to ? NOTHING : pass.output.bytes.subarray(from, to),
     };
     if (address !== undefined) listed.address = address;
     if (cycles) listed.cycles = cycles;
@@ -82,7 +83,9 @@ function assembly(pass: Pass, passes: number): Assembly {
   });
   const result: Assembly = {
     segments: joinSegments(
-      sorted(pass.stretches).map(({ address, from, to }): Segment => ({ address, bytes: pass.output.slice(from, to) })),
+      sorted(pass.output.stretches).map(
+        ({ address, from, to }): Segment => ({ address, bytes: pass.output.bytes.slice(from, to) }),
+      ),
     ),
     symbols: pass.symbols.values,
     listing,
@@ -99,7 +102,7 @@ const sorted = (stretches: readonly Stretch[]): Stretch[] => [...stretches].sort
 function overlaps(pass: Pass): void {
   let end = 0;
   let before: Stretch | undefined;
-  for (const stretch of sorted(pass.stretches)) {
+  for (const stretch of sorted(pass.output.stretches)) {
     if (before && stretch.address < end) {
       const [early, late] = before.from < stretch.from ? [before, stretch] : [stretch, before];
       const sentence = `Bytes from here on fall on those placed from line ${early.line.number} of ${early.line.file} on`;

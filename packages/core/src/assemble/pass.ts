@@ -5,6 +5,7 @@ import { CPU_Z80 } from "./cpuZ80.ts";
 import { type DirectiveSource, NAMING, readCondition, readRepeat } from "./directives.ts";
 import { type Expression, evaluate, type Values } from "./expression.ts";
 import { type OpenModule, sealModule } from "./module.ts";
+import { Output } from "./output.ts";
 import { within } from "./place.ts";
 import { nameAt, skipBlank } from "./scan.ts";
 import type { Block, Conditional, Repeat, SourceFile, SourceLine } from "./source.ts";
@@ -34,14 +35,6 @@ export interface Placed {
   cycles?: Cycles;
 }
 
-/** Bytes `from` to `to` of the output lie from `address` on. */
-export interface Stretch {
-  address: number;
-  from: number;
-  to: number;
-  line: SourceLine;
-}
-
 /** What holds from pass to pass. */
 export interface Memory {
   /** A file by name; `undefined` where there is none. */
@@ -63,9 +56,7 @@ export class Pass implements Site, Values {
   readonly symbols: Symbols;
   readonly errors: { line: SourceLine; error: Problem }[] = [];
   readonly placed: Placed[] = [];
-  readonly stretches: Stretch[] = [];
-  output = new Uint8Array(1024);
-  length = 0;
+  readonly output = new Output();
   /** Location counter. */
   here = 0;
   /** Location counter where the line began: what `*` and `$` stand for. */
@@ -135,7 +126,7 @@ export class Pass implements Site, Values {
   private list(line: SourceLine | undefined): void {
     if (!line) return;
     this.step(line);
-    this.placed.push({ line, from: this.length, to: this.length });
+    this.placed.push({ line, from: this.output.length, to: this.output.length });
   }
 
   private skip(block: Block): void {
@@ -200,7 +191,7 @@ export class Pass implements Site, Values {
   private place(line: SourceLine): void {
     this.step(line);
     const statement = this.statement(line);
-    const from = this.length;
+    const from = this.output.length;
     const index = this.placed.length;
     const placed: Placed = { line, from, to: from };
     this.placed.push(placed);
@@ -224,7 +215,7 @@ export class Pass implements Site, Values {
       this.fail(error);
     }
     // An include has placed lines of its own by now.
-    if (this.placed.length === index + 1) placed.to = this.length;
+    if (this.placed.length === index + 1) placed.to = this.output.length;
     if (placed.to > from || this.here !== before) placed.address ??= this.lineStart;
   }
 
@@ -300,20 +291,13 @@ export class Pass implements Site, Values {
 
   emit(bytes: readonly number[]): void {
     if (!this.room(bytes.length)) return;
-    if (!this.layout) {
-      this.stretch(bytes.length);
-      for (const byte of bytes) this.output[this.length++] = byte;
-    }
+    if (!this.layout) this.output.add(this.here, bytes, this.line);
     this.here += bytes.length;
   }
 
   fill(count: number, byte: number): void {
     if (!this.room(count)) return;
-    if (!this.layout) {
-      this.stretch(count);
-      this.output.fill(byte, this.length, this.length + count);
-      this.length += count;
-    }
+    if (!this.layout) this.output.fill(this.here, count, byte, this.line);
     this.here += count;
   }
 
@@ -330,25 +314,12 @@ export class Pass implements Site, Values {
       return false;
     }
     // Sources that place the same addresses again and again end here.
-    if (this.length + count > MOST_OUTPUT) {
+    if (this.output.length + count > MOST_OUTPUT) {
       this.overrun = true;
       this.fail(problem("limit", 1, `The source makes more than ${MOST_OUTPUT} bytes`));
       throw new Stop();
     }
     return true;
-  }
-
-  /** Makes the output ready for `count` bytes at the location counter. */
-  private stretch(count: number): void {
-    if (this.length + count > this.output.length) {
-      const larger = new Uint8Array(Math.max(this.output.length * 2, this.length + count));
-      larger.set(this.output);
-      this.output = larger;
-    }
-    const last = this.stretches.at(-1);
-    if (last && last.address + (last.to - last.from) === this.here && last.to === this.length) last.to += count;
-    else if (count)
-      this.stretches.push({ address: this.here, from: this.length, to: this.length + count, line: this.line });
   }
 
   moveTo(address: number, column: number): void {
@@ -401,7 +372,7 @@ export class Pass implements Site, Values {
         column,
         `A module cannot stand inside another ${this.layout ? "layout" : "module"}`,
       );
-    this.module = { address: this.here, output: this.length, column };
+    this.module = { address: this.here, output: this.output.length, column };
     this.moduleLine = this.line;
   }
 
@@ -411,7 +382,7 @@ export class Pass implements Site, Values {
     this.module = undefined;
     if (module.name === undefined)
       throw new LineError("structure", column, "The module has no name", '`module "name", …` or `modulename "name"`');
-    this.emit(sealModule(this.output.subarray(module.output, this.length), module.name));
+    this.emit(sealModule(this.output.bytes.subarray(module.output, this.output.length), module.name));
   }
 
   end(start: number | undefined): void {

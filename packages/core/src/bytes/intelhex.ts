@@ -16,8 +16,12 @@ function record(address: number, type: number, data: ArrayLike<number>): string 
   return `:${bytes.map((byte) => hex(byte, 2)).join("")}${hex(-sum & 0xff, 2)}`;
 }
 
-/** One record a line, 16 bytes each; addresses above 64 KiB by records of type 04. The start is that of type 05. */
-export function toIntelHex({ segments, start }: HexFile): string {
+/**
+ * One record a line, 16 bytes each; addresses above 64 KiB by records of type 04. Within 64 KiB only types 00 and 01 are
+ * used, which programmers and monitors of the period take; the start then stands in the end record (common practice, no
+ * source), where 0 cannot be told from none. Beyond, it is a record of type 05.
+ */
+export function toIntelHex({ segments, start = 0 }: HexFile): string {
   const lines: string[] = [];
   let base = 0;
   for (const { address, bytes } of segments)
@@ -33,18 +37,13 @@ export function toIntelHex({ segments, start }: HexFile): string {
       lines.push(record(place & 0xffff, 0, bytes.subarray(at, at + count)));
       at += count;
     }
-  if (start !== undefined)
-    lines.push(
-      record(
-        0,
-        5,
-        [24, 16, 8, 0].map((shift) => (start >>> shift) & 0xff),
-      ),
-    );
-  return `${[...lines, record(0, 1, [])].join("\n")}\n`;
+  const large = start > 0xffff || base > 0;
+  const startBytes = [start >>> 24, (start >> 16) & 0xff, (start >> 8) & 0xff, start & 0xff];
+  if (large && start) lines.push(record(0, 5, startBytes));
+  return `${[...lines, record(large ? 0 : start, 1, [])].join("\n")}\n`;
 }
 
-/** Reads Intel HEX up to its end record. Throws an `InputError` naming the line; a missing end record is one too. */
+/** Reads Intel HEX up to its end record, whose address is the start if it is not 0 and no other record gives one. Throws an `InputError` naming the line; a missing end record is one too. */
 export function fromIntelHex(text: string): HexFile {
   const segments: Segment[] = [];
   let base = 0;
@@ -74,8 +73,10 @@ export function fromIntelHex(text: string): HexFile {
       fail("intel-hex-count", `a record of type ${hex(type, 2)} holds ${wanted} data bytes, not ${data.length}`);
     const value = data.slice(0, 4).reduce((total, byte) => total * 256 + byte, 0);
     if (type === 0) place(segments, base, address, data);
-    else if (type === 1) return { segments: joinSegments(segments), ...(start === undefined ? {} : { start }) };
-    else if (type === 2) base = value * 16;
+    else if (type === 1) {
+      start ??= address || undefined;
+      return { segments: joinSegments(segments), ...(start === undefined ? {} : { start }) };
+    } else if (type === 2) base = value * 16;
     else if (type === 4) base = value * 0x10000;
     // Type 03 is a paragraph and an offset.
     else start = type === 3 ? Math.floor(value / 0x10000) * 16 + (value & 0xffff) : value;

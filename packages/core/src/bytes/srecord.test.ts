@@ -72,7 +72,7 @@ describe("S-records", () => {
           expect(error).toBeInstanceOf(InputError);
         }
       }),
-      { numRuns: 1000 },
+      { numRuns: 300 },
     );
   });
 });
