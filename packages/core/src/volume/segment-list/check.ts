@@ -69,7 +69,7 @@ export function checkMap(
     log.add({
       code: "held-but-free",
       condition: "whole",
-      sentence: `${heldButFree.length} sectors that files hold are free in the map: the next file written would overwrite them.`,
+      sentence: `${heldButFree.length} sectors that files or the bootstrap hold are free in the map: the next file written would overwrite them.`,
       blocks: heldButFree,
       files: pathsOf(heldButFree, owners, entries),
       repair: "Mark their clusters allocated before anything is written to the disk.",
@@ -189,6 +189,13 @@ export function checkDeleted({ entries, descriptors }: Walk, owners: Int32Array)
   }
 }
 
+/** Gives the bootstrap's sectors to the system where no file holds them: a bootstrap need not be a file. */
+export function takeBootstrap({ bootstrap: { start, bytes } }: Identification, owners: Int32Array): void {
+  if (start === 0) return;
+  const end = Math.min(start + Math.ceil(bytes / SECTOR), owners.length);
+  for (let block = start; block < end; block++) if (owners[block] === OWNER.free) owners[block] = OWNER.system;
+}
+
 /** The bootstrap in words, and what is wrong with it. */
 export function checkBootstrap(
   { bootstrap: { start, bytes } }: Identification,
@@ -216,20 +223,9 @@ export function checkBootstrap(
     );
   const file = entries.find((entry) => !entry.deleted && entry.type === "file" && entry.blocks[0] === start);
   if (!file) {
-    let loose = 0;
     let taken = 0;
-    for (let block = start; block < Math.min(start + sectors, end); block++) {
-      if (owners[block] === OWNER.free) loose++;
-      else if (owners[block] !== OWNER.lost && owners[block] !== OWNER.system) taken++;
-      if (owners[block] === OWNER.lost) owners[block] = OWNER.system;
-    }
-    if (loose > 0)
-      tell(
-        "bootstrap-free",
-        false,
-        `${loose} sectors of the bootstrap are free in the map: the next file written would overwrite them.`,
-        "Mark their clusters allocated.",
-      );
+    for (let block = start; block < Math.min(start + sectors, end); block++)
+      if (owners[block]! >= 0 || owners[block] === OWNER.clash) taken++;
     if (taken > 0)
       tell(
         "bootstrap-overwritten",

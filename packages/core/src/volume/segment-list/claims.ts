@@ -53,7 +53,7 @@ export function newLog(): Log {
         damages.push({
           code: "more-damage",
           condition: worst,
-          sentence: `${beyond} more damages of this kind are not told one by one.`,
+          sentence: `${beyond} more damages are not told one by one.`,
           blocks: [],
           blockCount: 0,
           files: [],

@@ -1,6 +1,6 @@
 import { FormatError, InputError } from "../../errors/index.ts";
 import { type Condition, type Content, type Entry, OWNER, type Volume } from "../types.ts";
-import { checkBootstrap, checkClashes, checkDeleted, checkLinks, checkMap } from "./check.ts";
+import { checkBootstrap, checkClashes, checkDeleted, checkLinks, checkMap, takeBootstrap } from "./check.ts";
 import { newClaims, newLog, worse } from "./claims.ts";
 import { readContent, readDescriptor } from "./descriptor.ts";
 import { attributesInLetters } from "./fields.ts";
@@ -70,6 +70,7 @@ export function open(image: Uint8Array, options: SegmentListOptions): Volume {
 
   const { entries, descriptors } = found;
   checkClashes(claims.clashes, entries, log);
+  takeBootstrap(stated, owners);
   const freeBlocks = checkMap(image, options, owners, entries, log);
   checkLinks(found, log);
   const bootstrap = checkBootstrap(stated, options, owners, found, log);

@@ -272,11 +272,22 @@ describe("a damaged segment-list volume", () => {
   it.each([
     ["past the end", (image: Uint8Array) => image.set([0, 2, 0x74, 8, 0], 0x15), "bootstrap-past-end"],
     ["of another size", (image: Uint8Array) => image.set([5, 0xdb], 0x18), "bootstrap-size"],
-    ["nobody's and free", (image: Uint8Array) => image.set([0, 2, 0], 0x15), "bootstrap-free"],
+    ["nobody's and free", (image: Uint8Array) => image.set([0, 2, 0], 0x15), "held-but-free"],
     ["inside another file", (image: Uint8Array) => image[0x17]!++, "bootstrap-overwritten"],
     ["without bytes", (image: Uint8Array) => image.set([0, 0], 0x18), "bootstrap-empty"],
   ])("tells a bootstrap that is %s", (_, change, code) => {
     expect(codes(damaged(change as (image: Uint8Array) => void, { ...PLAIN, bootstrap: "Start" }))).toContain(code);
+  });
+
+  it("takes a bootstrap that is no file as the system's", () => {
+    const volume = damaged((image) => {
+      image.set([0, 2, 0, 1, 0x80], 0x15);
+      mapBit(image, 512, true);
+      mapBit(image, 513, true);
+    });
+    expect(volume.damages).toEqual([]);
+    expect([volume.owners[512], volume.owners[513]]).toEqual([OWNER.system, OWNER.system]);
+    expect(volume.facts).toContainEqual(["Bootstrap", "384 bytes from sector 512 (hex 000200), 2 sectors, no file's"]);
   });
 
   it("tells a bootstrap in pieces", () => {
