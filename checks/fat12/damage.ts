@@ -374,6 +374,14 @@ export const KINDS: readonly Kind[] = [
     },
   },
   {
+    name: "a descriptor that states too small a FAT",
+    codes: ["no-descriptor"],
+    fsck: /./,
+    damage: (image) => {
+      image.bytes[0x16]!--;
+    },
+  },
+  {
     name: "the same name twice",
     codes: ["same-name"],
     fsck: /Duplicate directory entry/,

@@ -23,12 +23,14 @@ export function requireTools(): void {
       throw new Error(`${tool} is not installed; install it with: apt-get install ${packageName}`);
 }
 
-export const run = (tool: string, args: readonly string[]): Buffer =>
-  execFileSync(tool, [...args], { env, stdio: ["ignore", "pipe", "pipe"], maxBuffer: 1 << 26 });
+export const run = (tool: string, args: readonly string[], input: Uint8Array = new Uint8Array()): Buffer =>
+  execFileSync(tool, [...args], { env, input, stdio: ["pipe", "pipe", "pipe"], maxBuffer: 1 << 26 });
+
+const FSCK: keyof typeof PACKAGES = "fsck.fat";
 
 /** What `fsck.fat -n` says of an image: exit code 0 for clean, 1 for errors found, and its lines. */
 export function fsck(file: string): { code: number; text: string } {
-  const done = spawnSync("fsck.fat", ["-n", file], { env, encoding: "utf8" });
+  const done = spawnSync(FSCK, ["-n", file], { env, encoding: "utf8" });
   return { code: done.status ?? -1, text: `${done.stdout}${done.stderr}` };
 }
 

@@ -1,4 +1,3 @@
-import { execFileSync } from "node:child_process";
 import { readFileSync, writeFileSync } from "node:fs";
 import type { TreeEntry, Volume } from "@rouse/core/volume";
 import { buildFat12, fat12 } from "@rouse/core/volume/fat12";
@@ -180,9 +179,7 @@ describe("text of the upper half", () => {
       stored.push(name);
     }
     const shown = openImage(image).entries.map(({ path }) => path.replace(".", ""));
-    const theirs = stored.map((name) =>
-      execFileSync("iconv", ["-f", "CP437", "-t", "UTF-8"], { input: name }).toString(),
-    );
+    const theirs = stored.map((name) => run("iconv", ["-f", "CP437", "-t", "UTF-8"], name).toString());
     expect(shown).toEqual(theirs);
   });
 });

@@ -96,6 +96,14 @@ describe("recognise", () => {
     expect(volume.condition).toBe("whole");
   });
 
+  it("goes by the media byte where the descriptor contradicts the disk", () => {
+    const image = build("1440K");
+    image[0x16] = 5;
+    const volume = openImage(image);
+    expect(codes(volume)).toEqual(["no-descriptor"]);
+    expect(volume.read(entryOf(volume, "LAST.BIN")).bytes).toEqual(TREE.at(-1)!.bytes);
+  });
+
   it("goes by the second FAT's head where the first is gone", () => {
     const image = build("360K", { descriptor: false });
     image.fill(0, 512, 1536);
@@ -202,11 +210,11 @@ describe("open", () => {
     const image = build();
     const before = openImage(image);
     const [a, last] = [firstCluster(before, "WORK/A.DAT"), firstCluster(before, "LAST.BIN")];
-    setFat(image, a + 2, last + 3);
+    setFat(image, a + 1, last + 3);
     const volume = openImage(image);
     const crossed = volume.damages.find(({ code }) => code === "crossed-chain")!;
     expect(crossed.files).toEqual(expect.arrayContaining(["WORK/A.DAT", "LAST.BIN"]));
-    expect(crossed).toMatchObject({ condition: "readable with loss", blockCount: 4 });
+    expect(crossed).toMatchObject({ condition: "readable with loss", blockCount: 2 });
     expect(volume.owners[crossed.blocks[0]!]).toBe(OWNER.clash);
     expect(entryOf(volume, "WORK/A.DAT").condition).toBe("readable with loss");
     expect(entryOf(volume, "README.TXT").condition).toBe("whole");

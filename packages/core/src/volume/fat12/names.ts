@@ -95,6 +95,7 @@ export function attributesInWords(attributes: number): string {
   if (attributes & ATTRIBUTE.hidden) words.push("hidden");
   if (attributes & ATTRIBUTE.system) words.push("system");
   if (attributes & ATTRIBUTE.archive) words.push("archive");
+  if (attributes & ATTRIBUTE.label) words.push("label");
   if (attributes & 0xc0) words.push(`unused bits ${hex(attributes & 0xc0, 2)}`);
   return words.join(", ") || "none";
 }

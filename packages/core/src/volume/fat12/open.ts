@@ -2,16 +2,8 @@ import { hex, plainText } from "../../bytes/index.ts";
 import { mapBlocks } from "../../geometry/index.ts";
 import { type Condition, type Content, type Entry, MOST_BLOCKS_TOLD, type Volume } from "../types.ts";
 import { Damages, worse } from "./damages.ts";
-import {
-  type Fat12Options,
-  geometryOf,
-  type Layout,
-  layOut,
-  layoutFor,
-  readDescriptor,
-  standardFormat,
-} from "./layout.ts";
-import { formatInWords } from "./recognise.ts";
+import { type Fat12Options, geometryOf, type Layout, layOut, layoutFor, readDescriptor } from "./layout.ts";
+import { formatInWords, sameAreas } from "./recognise.ts";
 import { BAD, differingSectors, FREE, fatBytes, readFat, usedBytes } from "./table.ts";
 import { entriesOf, labelOf, ownersOf, tellTrace } from "./tell.ts";
 import { type Trace, trace } from "./trace.ts";
@@ -39,6 +31,7 @@ function chooseFat(image: Uint8Array, layout: Layout): ChosenFat {
 
   let second: number[] = [];
   const attempt = (sectors: number[]): void => {
+    if (found.amiss === 0) return;
     const mixed = bytes.slice();
     for (const sector of sectors) {
       const at = sector * layout.sectorSize;
@@ -110,21 +103,20 @@ function tellAreas(image: Uint8Array, layout: Layout, chosen: ChosenFat, damages
       [],
       "Write the media byte and ones at the start of both FATs.",
     );
-  const stated = readDescriptor(image);
-  if (
-    layout.by === "media byte" &&
-    (standardFormat(layout)?.media ?? 0) !== 0 &&
-    (!stated || typeof layOut(stated) === "string") &&
-    needsDescriptor(layout)
-  )
-    damages.add(
-      "no-descriptor",
-      "whole",
-      "Sector 0 holds no usable descriptor, which later systems need; the layout follows from media byte and length.",
-      [0],
-      [],
-      "Write the descriptor of this format into sector 0.",
-    );
+  if (layout.by === "media byte") {
+    const stated = readDescriptor(image);
+    const usable = stated !== undefined && typeof layOut(stated) !== "string";
+    const began = stated?.sectorSize === layout.sectorSize && stated.sectors === layout.sectors;
+    if (usable ? !sameAreas(stated, layout) : began || needsDescriptor(layout))
+      damages.add(
+        "no-descriptor",
+        "whole",
+        `Sector 0 holds ${usable ? "a descriptor that does not fit what is on the disk" : "no usable descriptor"}; the layout follows from media byte and length.`,
+        [0],
+        [],
+        "Write the descriptor of this format into sector 0.",
+      );
+  }
 }
 
 /** The formats of 160 to 360 K were in use before there was a descriptor, and the 8-inch ones never had to have it. */
@@ -182,19 +174,23 @@ function readEntry(image: Uint8Array, layout: Layout, entry: Entry): Content {
   const bytes = new Uint8Array(size);
   const missing: { offset: number; length: number }[] = [];
   const miss = (offset: number, length: number): void => {
+    if (length === 0) return;
     const last = missing[missing.length - 1];
     if (last && last.offset + last.length === offset) last.length += length;
-    else if (length > 0) missing.push({ offset, length });
+    else missing.push({ offset, length });
   };
+  const { blocks } = entry;
   let at = 0;
-  for (const block of entry.blocks) {
-    if (at >= size) break;
-    const want = Math.min(sectorSize, size - at);
-    const from = block * sectorSize;
+  for (let i = 0; i < blocks.length && at < size; ) {
+    let next = i + 1;
+    while (next < blocks.length && blocks[next] === blocks[next - 1]! + 1) next++;
+    const want = Math.min((next - i) * sectorSize, size - at);
+    const from = blocks[i]! * sectorSize;
     const have = Math.max(0, Math.min(want, image.length - from));
     if (have > 0) bytes.set(image.subarray(from, from + have), at);
     miss(at + have, want - have);
     at += want;
+    i = next;
   }
   miss(at, size - at);
   const nothing = size > 0 && missing.reduce((sum, each) => sum + each.length, 0) === size;

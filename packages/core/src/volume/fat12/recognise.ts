@@ -10,6 +10,7 @@ import {
   standardFormat,
 } from "./layout.ts";
 import { LONG_NAME } from "./names.ts";
+import { usedBytes } from "./table.ts";
 import { strikes } from "./trace.ts";
 
 /** Finds FAT12 volumes by their descriptor (ECMA-107 clause 9) and, on older disks, by the first bytes of the FAT. */
@@ -39,10 +40,7 @@ function rootEntries(
   for (let i = 0; i < Math.min(most, 16); i++) {
     const entry = at + i * 32;
     if (entry + 32 > image.length) break;
-    if (image[entry] === 0) {
-      if (i === 0) good++;
-      break;
-    }
+    if (image[entry] === 0) break;
     const piece = image[entry + 11] === LONG_NAME;
     if (image[entry] === 0xe5 || piece || strikes(image, entry, highest, bytes) === 0) good++;
     else bad++;
@@ -84,6 +82,10 @@ function weigh(
     score -= 0.15;
     evidence.push(`${bad} of the first ${good + bad} entries of the root directory make no sense.`);
   }
+  if (layout.sectorsPerFat * sectorSize < usedBytes(layout)) {
+    score -= 0.2;
+    evidence.push("The FAT is too small for the clusters of such a volume.");
+  }
   const speaks =
     options.by === "descriptor" ? first || second || image.length === bytes : (first || second) && good >= bad;
   if (!speaks) return undefined;
@@ -97,7 +99,7 @@ function weigh(
 }
 
 /** True where the areas are the same, however they were found. */
-const sameAreas = (one: Fat12Options, other: Fat12Options): boolean =>
+export const sameAreas = (one: Fat12Options, other: Fat12Options): boolean =>
   (["sectorSize", "sectorsPerCluster", "reserved", "fats", "rootEntries", "sectors", "sectorsPerFat"] as const).every(
     (key) => one[key] === other[key],
   );
@@ -123,7 +125,7 @@ export function recognise(image: Uint8Array): Candidate<Fat12Options>[] {
     )
       continue;
     if (found[0] && sameAreas(found[0].options, options)) continue;
-    const candidate = weigh(image, options, found.length > 0 ? 0.1 : 0.4, [
+    const candidate = weigh(image, options, 0.4, [
       `The media byte ${hex(format.media, 2)} and the length stand for the ${format.name} format.`,
     ]);
     if (candidate) found.push(candidate);

@@ -11,14 +11,14 @@ import { DEEPEST, isFolder, needed, type Slot, type Trace, word } from "./trace.
 const many = (count: number, what: string): string => `${count} ${what}${count === 1 ? "" : "s"}`;
 
 /** Sectors of clusters, in order. */
-export function sectorsOf(layout: Layout, clusters: readonly number[]): number[] {
+function sectorsOf(layout: Layout, clusters: readonly number[]): number[] {
   const sectors: number[] = [];
   for (const cluster of clusters)
     for (let i = 0, at = sectorOf(layout, cluster); i < layout.sectorsPerCluster; i++) sectors.push(at + i);
   return sectors;
 }
 
-/** Bytes that an entry holds: a file's stated size, a folder's clusters; never more than the volume could hold. */
+/** Bytes that an entry holds: a file's stated size, a folder's clusters. */
 const contentBytes = (layout: Layout, slot: Slot): number =>
   isFolder(slot) ? slot.clusters.length * layout.clusterBytes : slot.size;
 
@@ -27,15 +27,18 @@ function conditionOf(image: Uint8Array, layout: Layout, slot: Slot): Condition {
   const most = isFolder(slot) ? clusters.length : needed(layout, slot);
   const empty = !isFolder(slot) && slot.size === 0;
   if (empty) return slot.crossed > 0 || slot.shared ? "readable with loss" : "whole";
-  if (clusters.length === 0 || sectorOf(layout, clusters[0]!) * layout.sectorSize >= image.length) return "lost";
+  // Clusters past the end of a short image cannot be read; of the last one only the part that is content counts.
+  const ends = (index: number): number =>
+    sectorOf(layout, clusters[index]!) * layout.sectorSize +
+    Math.min(layout.clusterBytes, contentBytes(layout, slot) - index * layout.clusterBytes);
+  let cut = 0;
+  for (let i = 0; i < Math.min(most, clusters.length); i++) if (ends(i) > image.length) cut++;
+  if (cut === clusters.length && (cut === 0 || sectorOf(layout, clusters[0]!) * layout.sectorSize >= image.length))
+    return "lost";
   // That a deleted file's clusters are free does not prove that nothing else was in them since.
   if (slot.deleted || slot.blank || slot.rescued > 0 || slot.crossed > 0 || slot.shared) return "readable with loss";
-  if (clusters.length < most || (isFolder(slot) && slot.end !== "last")) return "readable with loss";
-  const bytesIn = (index: number): number =>
-    Math.min(layout.clusterBytes, contentBytes(layout, slot) - index * layout.clusterBytes);
-  for (let i = 0; i < most; i++)
-    if (sectorOf(layout, clusters[i]!) * layout.sectorSize + bytesIn(i) > image.length) return "readable with loss";
-  return "whole";
+  const broken = clusters.length < most || (isFolder(slot) && slot.end !== "last");
+  return broken || cut > 0 ? "readable with loss" : "whole";
 }
 
 function detailsOf(image: Uint8Array, layout: Layout, slot: Slot): [string, string][] {
@@ -84,7 +87,7 @@ export function entriesOf(image: Uint8Array, layout: Layout, found: Trace, damag
         "whole",
         `The name ${stored} is met again in the same folder; the later one is shown as ${name}.`,
         [sector],
-        [path],
+        [path.slice(0, path.length - name.length) + stored, path],
         "Give one of the two another name.",
       );
     entries.push({
@@ -173,15 +176,20 @@ function tellChain(layout: Layout, found: Trace, entries: readonly Entry[], inde
       [path],
       "Set the size to what the chain holds, or find the rest among the lost clusters.",
     );
-  if (have > must && slot.crossed === 0)
+  if (slot.end === "overrun" || (have > must && slot.crossed === 0)) {
+    const other = slot.end === "overrun" ? entries[found.owner[slot.stop]!]!.path : "";
+    const beyond = have > must ? `${many(have - must, "cluster")} more than that takes` : "no end there";
     damages.add(
       "long-chain",
       "whole",
-      `${path} says it has ${many(slot.size, "byte")}, but its chain holds ${many(have - must, "cluster")} more than that takes.`,
-      blocks.slice(must * layout.sectorsPerCluster),
+      `${path} says it has ${many(slot.size, "byte")}, but its chain has ${beyond}${other ? `, and goes on into cluster ${slot.stop} of ${other}` : ""}.`,
+      have > must ? blocks.slice(must * layout.sectorsPerCluster) : [sector],
       [path],
-      "Free the clusters past the end, once it is sure that the size is right.",
+      other
+        ? "End the chain where the size says; the clusters beyond are the other file's."
+        : "Free the clusters past the end, once it is sure that the size is right.",
     );
+  }
 }
 
 /** What is wrong with entries, folders and chains. */
@@ -208,11 +216,12 @@ export function tellTrace(
         [path],
         "Set the size to 0.",
       );
-    if (!isUsualName(image, slot.at) || (slot.attributes & 0xc0) !== 0)
+    const oddBits = (slot.attributes & (0xc0 | ATTRIBUTE.label)) !== 0;
+    if (!isUsualName(image, slot.at) || oddBits)
       damages.add(
         "odd-entry",
         condition,
-        `The entry of ${path} has ${(slot.attributes & 0xc0) !== 0 ? "attribute bits" : "a name"} that no system would write.`,
+        `The entry of ${path} has ${oddBits ? "attribute bits" : "a name"} that no system would write.`,
         [sector],
         [path],
         "Rename the file or clear the bits, if the content proves sound.",

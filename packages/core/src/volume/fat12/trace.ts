@@ -7,8 +7,8 @@ import { BAD, FREE, LAST } from "./table.ts";
  * Every loop is bounded by the count of clusters, and the lists kept by a few times that count, whatever the image says.
  */
 
-/** How a chain ended: well, or at a value it must not hold. */
-export type End = "last" | "none" | "free" | "bad" | "outside" | "loop" | "tangle";
+/** How a chain ended: well, at a value it must not hold, or (`overrun`) past the file's size in clusters of another. */
+type End = "last" | "none" | "free" | "bad" | "outside" | "loop" | "tangle" | "overrun";
 
 export interface Slot {
   /** Offset of the 32-byte entry in the image. */
@@ -38,7 +38,7 @@ export interface Slot {
   rescued: number;
 }
 
-export interface DotFault {
+interface DotFault {
   folder: number;
   /** Block in which the entry is or should be. */
   sector: number;
@@ -136,38 +136,61 @@ export function trace(image: Uint8Array, layout: Layout, fat: Uint16Array): Trac
   const { slots } = out;
   let spare = 4 * layout.clusters;
 
+  /** True where a chain cannot go on at `cluster`; notes how it ended. */
+  const stopped = (slot: Slot, index: number, cluster: number): boolean => {
+    slot.stop = cluster;
+    if (cluster >= LAST && slot.clusters.length > 0) slot.end = "last";
+    else if (cluster === BAD) slot.end = "bad";
+    else if (cluster < 2 || cluster > highest) slot.end = "outside";
+    else if (fat[cluster] === FREE) slot.end = "free";
+    else if (fat[cluster] === BAD) slot.end = "bad";
+    else if (seen[cluster] === index) slot.end = "loop";
+    else return false;
+    return true;
+  };
+
+  const take = (slot: Slot, index: number, cluster: number): number => {
+    seen[cluster] = index;
+    if (owner[cluster] === -1) owner[cluster] = index;
+    slot.clusters.push(cluster);
+    return fat[cluster]!;
+  };
+
+  /** Follows a chain to its end, a file's no further than its size; what is beyond that is left to `goOn`. */
   const follow = (slot: Slot, index: number): void => {
+    const most = isFolder(slot) ? Number.POSITIVE_INFINITY : needed(layout, slot);
     let cluster = slot.start;
-    if (cluster === 0) return;
-    for (;;) {
-      slot.stop = cluster;
-      if (cluster >= LAST && slot.clusters.length > 0) slot.end = "last";
-      else if (cluster === BAD) slot.end = "bad";
-      else if (cluster < 2 || cluster > highest) slot.end = "outside";
-      else if (fat[cluster] === FREE) slot.end = "free";
-      else if (fat[cluster] === BAD) slot.end = "bad";
-      else if (seen[cluster] === index) slot.end = "loop";
-      else {
-        seen[cluster] = index;
-        const other = owner[cluster]!;
-        if (other < 0) owner[cluster] = index;
-        else {
-          clash[cluster] = 1;
-          slots[other]!.shared = true;
-          if (slot.crossed++ === 0) {
-            slot.crossedAt = cluster;
-            slot.crossedWith = other;
-          }
-          if (spare-- <= 0) {
-            slot.end = "tangle";
-            return;
-          }
-        }
-        slot.clusters.push(cluster);
-        cluster = fat[cluster]!;
-        continue;
+    while (cluster !== 0 && !stopped(slot, index, cluster)) {
+      if (slot.clusters.length >= most) {
+        slot.end = "overrun";
+        return;
       }
-      return;
+      const other = owner[cluster]!;
+      if (other >= 0) {
+        clash[cluster] = 1;
+        slots[other]!.shared = true;
+        if (slot.crossed++ === 0) {
+          slot.crossedAt = cluster;
+          slot.crossedWith = other;
+        }
+        if (spare-- <= 0) {
+          slot.end = "tangle";
+          return;
+        }
+      }
+      cluster = take(slot, index, cluster);
+    }
+  };
+
+  /** Gives a file the clusters past its size, up to the first that another claims. */
+  const goOn = (slot: Slot, index: number): void => {
+    let cluster = slot.stop;
+    while (!stopped(slot, index, cluster)) {
+      if (owner[cluster] !== -1) {
+        slot.end = owner[cluster] === index ? "loop" : "overrun";
+        return;
+      }
+      cluster = take(slot, index, cluster);
     }
   };
 
@@ -259,7 +282,9 @@ export function trace(image: Uint8Array, layout: Layout, fat: Uint16Array): Trac
           if (!deleted) out.rubbish.push(at);
           continue;
         }
-        if ((attributes & (ATTRIBUTE.label | ATTRIBUTE.folder)) === ATTRIBUTE.label) {
+        // A label has no content; an entry that has some is a file whose attributes are damaged.
+        const empty = word(image, at + 26) === 0 && long(image, at + 28) === 0;
+        if (empty && (attributes & (ATTRIBUTE.label | ATTRIBUTE.folder)) === ATTRIBUTE.label) {
           if (deleted) continue;
           if (folder < 0 && out.labelAt < 0) out.labelAt = at;
           else out.misplaced.push(at);
@@ -295,6 +320,9 @@ export function trace(image: Uint8Array, layout: Layout, fat: Uint16Array): Trac
   const rootAt = layout.rootStart * layout.sectorSize;
   list(-1, 1, [[rootAt, rootAt + layout.rootEntries * 32]]);
 
+  slots.forEach((slot, index) => {
+    if (slot.end === "overrun") goOn(slot, index);
+  });
   for (const slot of slots)
     if (!slot.deleted) {
       if (slot.end !== "last" && (slot.end !== "none" || slot.size > 0 || isFolder(slot))) out.amiss++;
