@@ -59,12 +59,14 @@ export function buildExtentEntry(
 ): Uint8Array {
   const layout = layoutOf(options);
   const image = new Uint8Array(layout.imageBytes).fill(FILL);
-  if (system.length > layout.startByte)
-    throw new InputError(
-      "system-size",
-      `The system has ${system.length} bytes; the reserved tracks hold ${layout.startByte}.`,
-    );
-  image.set(system);
+  const room = layout.system.reduce((sum, { from, to }) => sum + to - from, 0);
+  if (system.length > room)
+    throw new InputError("system-size", `The system has ${system.length} bytes; the reserved tracks hold ${room}.`);
+  let written = 0;
+  for (const { from, to } of layout.system) {
+    image.set(system.subarray(written, written + to - from), from);
+    written += to - from;
+  }
   const directory = new Uint8Array(layout.directoryBlocks * layout.blockSize).fill(FILL);
   const extentsPerEntry = options.parameters.exm + 1;
   const blocksPerEntry = (extentsPerEntry * EXTENT_RECORDS) / layout.recordsPerBlock;

@@ -5,7 +5,7 @@ import { uniform } from "../../geometry/index.ts";
 import { OWNER, type TreeEntry, type Volume } from "../types.ts";
 import { nameOf } from "./directory.ts";
 import { buildExtentEntry, type ExtentEntryOptions, extentEntry, makeOptions, STANDARD_8_INCH } from "./index.ts";
-import { layoutOf, systemTracks } from "./layout.ts";
+import { layoutOf, systemTracks, type TrackOrder } from "./layout.ts";
 
 const file = (path: string, bytes: Uint8Array, wishes: TreeEntry["wishes"] = {}): TreeEntry => ({
   path,
@@ -150,6 +150,32 @@ describe("an extent-entry volume", () => {
     expect(volume.facts).toContainEqual(["Date entries", "yes, the later format"]);
     expect(volume.entries.length).toBe(2);
     expect(volume.damages).toEqual([]);
+  });
+});
+
+describe("a disk that fills one side after the other", () => {
+  it("has its blocks on side 1 behind those of side 0, and its reserved tracks on side 0 alone", () => {
+    const geometry = uniform(40, 2, 10, 512);
+    const wishes = { skew: 1, reservedTracks: 2, blockSize: 2048, entries: 128 };
+    const system = filled(2 * 5120, 8);
+    // Blocks 2 to 190 fill side 0 from track 2 to its end and go on to side 1.
+    const tree = [file("FULL.DAT", filled(380 * 512, 3)), file("NEXT.DAT", filled(4096, 4))];
+    for (const [trackOrder, firstOfSide1] of [
+      ["side 1 after side 0", 0],
+      ["there and back", 39],
+    ] as const) {
+      const options = makeOptions(geometry, { ...wishes, trackOrder });
+      const image = buildExtentEntry(tree, options, system);
+      expect(same(systemTracks(image, options), system)).toBe(true);
+      // Tracks of the image take turns: track 1 of side 0 is the third.
+      expect(same(image.subarray(10_240, 15_360), system.subarray(5120))).toBe(true);
+      const volume = open(image, options);
+      expect(volume.damages).toEqual([]);
+      const blocks = find(volume, "FULL.DAT").blocks;
+      const onSide1 = blocks.filter((block) => Math.floor(block / 10) % 2 === 1);
+      expect(onSide1[0]).toBe((firstOfSide1 * 2 + 1) * 10);
+      for (const { path, bytes } of tree) expect(same(volume.read(find(volume, path)).bytes, bytes)).toBe(true);
+    }
   });
 });
 
@@ -341,12 +367,15 @@ const anyOptions: fc.Arbitrary<ExtentEntryOptions> = fc
     reservedTracks: fc.integer({ min: 1, max: 4 }),
     shift: fc.integer({ min: 0, max: 4 }),
     directoryBlocks: fc.integer({ min: 1, max: 3 }),
+    order: fc.constantFrom<TrackOrder>("as the image", "side 1 after side 0", "there and back"),
   })
-  .map(({ geometry, skew, reservedTracks, shift, directoryBlocks }) => {
+  .map(({ geometry, skew, reservedTracks, shift, directoryBlocks, order }) => {
     const zone = geometry.zones.at(-1)!;
     const room = zone.sectors * zone.size * geometry.tracks * geometry.sides;
     const blockSize = room > 256 * 1024 ? 2048 << Math.min(shift, 3) : 1024 << shift;
-    return makeOptions(geometry, { skew, reservedTracks, blockSize, entries: (directoryBlocks * blockSize) / 32 });
+    const entries = (directoryBlocks * blockSize) / 32;
+    const trackOrder = geometry.sides === 2 ? order : "as the image";
+    return makeOptions(geometry, { skew, reservedTracks, blockSize, entries, trackOrder });
   });
 
 const anyTree: fc.Arbitrary<TreeEntry[]> = fc.uniqueArray(

@@ -138,7 +138,7 @@ export function readDirectory(image: Uint8Array, layout: Layout): Directory {
     file.nameBytes = image.slice(first.at + 1, first.at + 12);
     file.attributes = attributesOf(file.nameBytes);
     file.s1 = image[first.at + 13]!;
-    const record = first.at - ((first.at - layout.startByte) % RECORD);
+    const record = first.at - (first.at % RECORD);
     file.dates = datesOf(image, record, (first.at - record) / ENTRY);
   }
   return directory;

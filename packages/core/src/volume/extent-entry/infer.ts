@@ -1,9 +1,9 @@
 import type { Candidate } from "../types.ts";
 import { FILL } from "./directory.ts";
-import { type ExtentEntryOptions, layoutInWords, makeOptions } from "./layout.ts";
+import { type ExtentEntryOptions, layoutInWords, makeOptions, ORDER_WORDS } from "./layout.ts";
 import { ENTRY } from "./parameters.ts";
 import { type Shape, shapesFor } from "./shapes.ts";
-import { judgeSkews, type SkewJudgement, wantedOf } from "./skews.ts";
+import { judgeOrders, judgeSkews, type SkewJudgement, wantedOf } from "./skews.ts";
 import { DIRECTORY, OTHER, type Reading, readingsOf, type Survey, surveyAt } from "./survey.ts";
 
 /**
@@ -113,9 +113,11 @@ export function recogniseExtentEntry(image: Uint8Array): Candidate<ExtentEntryOp
       if (seen.has(`${sectors} ${size}`)) return;
       seen.add(`${sectors} ${size}`);
       const skews = judgeSkews(image, wanted, place.shape);
-      skews.slice(0, 3).forEach((skew, i) => {
+      skews.push(...judgeOrders(image, wanted, place.shape, place.reserved, skews.slice(0, 2)));
+      skews.sort((a, b) => b.score - a.score);
+      skews.slice(0, 3).forEach((skew) => {
         const total = reading.score + skew.score - rank * 0.1;
-        judged.push({ place, reading, skew, next: skews[i === 0 ? 1 : 0], total });
+        judged.push({ place, reading, skew, next: skews.find((each) => each.step !== skew.step), total });
       });
     });
   }
@@ -139,16 +141,25 @@ function candidatesOf(image: Uint8Array, judged: Judged[]): Candidate<ExtentEntr
     const { shape } = place;
     // Without a skew, shapes with the same bytes behind the reserved tracks are the same volume.
     const order = skew.step === 1 ? "as they lie" : `${shape.sectors} ${shape.size} ${skew.step}`;
-    const key = [reading.survey.at, reading.blockSize, reading.dsm, reading.exm, skew.directoryBlocks, order].join();
+    const key = [
+      reading.survey.at,
+      reading.blockSize,
+      reading.dsm,
+      reading.exm,
+      skew.directoryBlocks,
+      order,
+      skew.trackOrder,
+    ].join();
     if (seen.has(key) || skew.directoryBlocks >= reading.dsm) continue;
     seen.add(key);
     const options = makeOptions(shape.geometry, {
       skew: skew.step,
-      reservedTracks: place.reserved,
+      // Where one side follows the other, every second track of the image is behind the directory's start.
+      reservedTracks: skew.trackOrder === "as the image" ? place.reserved : place.reserved / 2,
       blockSize: reading.blockSize,
       entries: (skew.directoryBlocks * reading.blockSize) / ENTRY,
-      dsm: reading.dsm,
-      exm: reading.exm,
+      ...(skew.trackOrder === "as the image" ? { dsm: reading.dsm, exm: reading.exm } : {}),
+      trackOrder: skew.trackOrder,
     });
     candidates.push({
       kind: "extent-entry",
@@ -177,6 +188,7 @@ function evidenceOf(image: Uint8Array, { place, reading, skew, next }: Judged): 
   const { survey } = reading;
   const entries = survey.live.length + survey.deleted.length;
   const block = reading.blockSize / 1024;
+  const slots = (skew.directoryBlocks * reading.blockSize) / ENTRY;
   const evidence = [
     image.length === shape.bytes
       ? `The image has the size of this disk, ${shape.bytes} bytes.`
@@ -187,12 +199,18 @@ function evidenceOf(image: Uint8Array, { place, reading, skew, next }: Judged): 
     reading.outOfRange === 0
       ? `All block numbers in use lie between ${reading.lowest} and ${reading.highest}; the disk has blocks 0 to ${reading.dsm}, so a number takes ${reading.pointerBytes === 1 ? "one byte" : "two bytes"}.`
       : `${reading.outOfRange} entries have block numbers above ${reading.dsm}, the last one.`,
-    `The lowest block number, ${reading.lowest}, leaves ${skew.directoryBlocks} blocks for the directory: ${(skew.directoryBlocks * reading.blockSize) / ENTRY} entries.`,
+    skew.directoryBlocks < reading.directoryBlocks
+      ? `The lowest block number is ${reading.lowest}, but only the first ${skew.directoryBlocks} blocks look like a directory: ${slots} entries.`
+      : `The lowest block number, ${reading.lowest}, leaves ${skew.directoryBlocks} blocks for the directory: ${slots} entries.`,
   ];
   if (!reading.usual) evidence.push("The last block or the extent mask is not the usual one for this disk.");
   if (skew.joins > 0)
     evidence.push(
       `With ${skew.step === 1 ? "no skew" : `skew ${skew.step}`}, the files read on across ${of(skew.goodJoins, skew.joins)} joins of sectors${next ? `; with ${next.step === 1 ? "no skew" : `skew ${next.step}`} across ${next.goodJoins}` : ""}.`,
+    );
+  if (skew.trackOrder !== "as the image")
+    evidence.push(
+      `Tracks counted with ${ORDER_WORDS[skew.trackOrder]}, the joins from one track to the next read on better than side by side.`,
     );
   if (skew.misplaced > 0)
     evidence.push(`${skew.misplaced} sectors are blank within a file, or written where no file is.`);

@@ -11,6 +11,17 @@ import {
   RECORD,
 } from "./parameters.ts";
 
+/**
+ * How a volume counts the tracks of a disk with two sides: as the image has them, or all of side 0 first and then side 1
+ * from the outermost track on (`side 1 after side 0`), or from the innermost back (`there and back`).
+ */
+export type TrackOrder = "as the image" | "side 1 after side 0" | "there and back";
+
+export const ORDER_WORDS: Record<Exclude<TrackOrder, "as the image">, string> = {
+  "side 1 after side 0": "side 1 after all of side 0",
+  "there and back": "side 1 after all of side 0, from the innermost track back",
+};
+
 /** How a volume lies on its disk. */
 export interface ExtentEntryOptions {
   /** All tracks behind the reserved ones have the same sectors; the reserved ones may differ. */
@@ -21,6 +32,8 @@ export interface ExtentEntryOptions {
    */
   skew: number | readonly number[];
   parameters: ParameterBlock;
+  /** Left out: as the image. */
+  trackOrder?: TrackOrder;
 }
 
 /** The sectors of a track, counted from 0, in the order of a skew step: onward by `step`, past those already taken. */
@@ -40,14 +53,18 @@ export function skewTable(sectors: number, step: number): number[] {
 /** Options from a geometry and a few wishes; the parameter block follows by the manual's rules. */
 export function makeOptions(
   geometry: Geometry,
-  wishes: Omit<ParameterWishes, "trackBytes" | "volumeBytes"> & { skew: number | readonly number[] },
+  wishes: Omit<ParameterWishes, "trackBytes" | "volumeBytes"> & {
+    skew: number | readonly number[];
+    trackOrder?: TrackOrder;
+  },
 ): ExtentEntryOptions {
-  const { skew, ...rest } = wishes;
+  const { skew, trackOrder, ...rest } = wishes;
   const zone = geometry.zones[geometry.zones.length - 1];
   const trackBytes = zone ? zone.sectors * zone.size : 0;
   // A first track of lower density still counts as one track of the usual length.
   const volumeBytes = trackBytes * geometry.tracks * geometry.sides;
-  return { geometry, skew, parameters: makeParameterBlock({ ...rest, trackBytes, volumeBytes }) };
+  const options = { geometry, skew, parameters: makeParameterBlock({ ...rest, trackBytes, volumeBytes }) };
+  return trackOrder && trackOrder !== "as the image" ? { ...options, trackOrder } : options;
 }
 
 /** Options with everything worked out that reading needs. */
@@ -61,6 +78,10 @@ export interface Layout {
   sectorSize: number;
   /** Sector of the track for each place in its logical order. */
   skew: Uint16Array;
+  /** For each track from the directory's on, how many tracks of the image it lies behind that one; null: in turn. */
+  turns: Int32Array | null;
+  /** Stretches of the image that the reserved tracks are, in order, in bytes. */
+  system: readonly { from: number; to: number }[];
   /** First sector and byte behind the reserved tracks. */
   startBlock: number;
   startByte: number;
@@ -104,8 +125,22 @@ function checkedSkew(skew: ExtentEntryOptions["skew"], sectors: number): Uint16A
   return Uint16Array.from(skew);
 }
 
+const placeOfTurn = ({ order, tracks, sides }: Geometry, turn: number): { track: number; side: 0 | 1 } =>
+  order === "side-after-side"
+    ? { track: turn % tracks, side: turn < tracks ? 0 : 1 }
+    : { track: Math.floor(turn / sides), side: (turn % sides) as 0 | 1 };
+
+/** Which track of the image, counted in its order, each track of the volume is. */
+export function turnsOf({ tracks, order }: Geometry, trackOrder: TrackOrder): (track: number) => number {
+  return (track) => {
+    const side = track < tracks ? 0 : 1;
+    const along = side === 0 ? track : trackOrder === "there and back" ? 2 * tracks - 1 - track : track - tracks;
+    return order === "side-after-side" ? side * tracks + along : along * 2 + side;
+  };
+}
+
 /** Works the options out. Throws a `FormatError` where they contradict each other so far that nothing can be found. */
-export function layoutOf({ geometry, skew, parameters }: ExtentEntryOptions): Layout {
+export function layoutOf({ geometry, skew, parameters, trackOrder = "as the image" }: ExtentEntryOptions): Layout {
   const { spt, bsh, exm, dsm, drm, off } = parameters;
   if (!whole(bsh, 3, 7)) bad(`BSH is ${bsh}; a block of 1 to 16 KiB has a shift of 3 to 7`);
   if (!whole(dsm, 1, 0xffff) || !whole(drm, 0, 0xffff) || !whole(off, 0, 0xffff) || !whole(exm, 0, 31))
@@ -121,17 +156,22 @@ export function layoutOf({ geometry, skew, parameters }: ExtentEntryOptions): La
   const reserved = off * (spt / perTrack);
   const turns = geometry.tracks * geometry.sides;
   if (reserved >= turns) bad(`${off} reserved tracks leave no room for a directory on ${turns} tracks`);
-  const place = (turn: number) =>
-    geometry.order === "side-after-side"
-      ? { track: turn % geometry.tracks, side: (turn < geometry.tracks ? 0 : 1) as 0 | 1 }
-      : { track: Math.floor(turn / geometry.sides), side: (turn % geometry.sides) as 0 | 1 };
-  const startBlock = map.block({ ...place(reserved), sector: 0 });
+  const asImage = trackOrder === "as the image" || geometry.sides === 1;
+  const turnOf = asImage ? (track: number): number => track : turnsOf(geometry, trackOrder);
+  const startBlock = map.block({ ...placeOfTurn(geometry, turnOf(reserved)), sector: 0 });
   const startByte = map.offset(startBlock);
-  if (
-    map.blocks - startBlock !== (turns - reserved) * sectors ||
-    map.bytes - startByte !== (turns - reserved) * sectors * sectorSize
-  )
+  // Side by side, the reserved tracks may differ; in any other order they lie among the rest.
+  const alike = asImage ? turns - reserved : turns;
+  const before = asImage ? { blocks: startBlock, bytes: startByte } : { blocks: 0, bytes: 0 };
+  if (map.blocks - before.blocks !== alike * sectors || map.bytes - before.bytes !== alike * sectors * sectorSize)
     bad("The tracks behind the reserved ones must all have the same sectors");
+  const trackBytes = sectors * sectorSize;
+  const system = asImage
+    ? [{ from: 0, to: startByte }]
+    : Array.from({ length: reserved }, (_, track) => ({
+        from: turnOf(track) * trackBytes,
+        to: (turnOf(track) + 1) * trackBytes,
+      }));
   const dataSectors = (turns - reserved) * sectors;
   const full = fullExtentMask(blockSize, dsm);
   if (full === null || exm > full)
@@ -145,6 +185,10 @@ export function layoutOf({ geometry, skew, parameters }: ExtentEntryOptions): La
     sectors,
     sectorSize,
     skew: checkedSkew(skew, sectors),
+    turns: asImage
+      ? null
+      : Int32Array.from({ length: turns - reserved }, (_, track) => turnOf(reserved + track) - turnOf(reserved)),
+    system,
     startBlock,
     startByte,
     blockSize,
@@ -162,12 +206,20 @@ export function layoutOf({ geometry, skew, parameters }: ExtentEntryOptions): La
 /** Sector of the data area, counted from its start in image order, of a logical sector. */
 export function placeOf(layout: Layout, logical: number): number {
   const within = logical % layout.sectors;
-  return logical - within + layout.skew[within]!;
+  if (!layout.turns) return logical - within + layout.skew[within]!;
+  return layout.turns[(logical - within) / layout.sectors]! * layout.sectors + layout.skew[within]!;
 }
 
-/** Bytes of the reserved tracks, as they lie in the image; shorter where the image is. */
+/** Bytes of the reserved tracks, sectors as they lie in the image; shorter where the image is. */
 export function systemTracks(image: Uint8Array, options: ExtentEntryOptions): Uint8Array {
-  return image.slice(0, layoutOf(options).startByte);
+  const parts = layoutOf(options).system.map(({ from, to }) => image.subarray(from, to));
+  const bytes = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    bytes.set(part, at);
+    at += part.length;
+  }
+  return bytes;
 }
 
 const count = (number: number, one: string): string =>
@@ -175,12 +227,13 @@ const count = (number: number, one: string): string =>
 
 /** "77 tracks, one side, 26 sectors of 128 bytes, skew 6, 2 reserved tracks, blocks of 1 KiB, 64 entries". */
 export function layoutInWords(options: ExtentEntryOptions): string {
-  const { geometry, skew, parameters } = options;
+  const { geometry, skew, parameters, trackOrder = "as the image" } = options;
   const zone = geometry.zones[geometry.zones.length - 1]!;
   const order = typeof skew !== "number" ? "skew by a table" : skew > 1 ? `skew ${skew}` : "no skew";
   return [
     `${geometry.tracks} tracks`,
     count(geometry.sides, "side"),
+    ...(trackOrder === "as the image" ? [] : [ORDER_WORDS[trackOrder]]),
     `${zone.sectors} sectors of ${zone.size} bytes`,
     order,
     count(parameters.off, "reserved track"),

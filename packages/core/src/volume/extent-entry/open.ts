@@ -1,3 +1,4 @@
+import { hex } from "../../bytes/index.ts";
 import { FormatError } from "../../errors/index.ts";
 import { type Condition, type Content, type Entry, OWNER, type Volume } from "../types.ts";
 import { DamageList } from "./damage.ts";
@@ -152,16 +153,17 @@ const kib = (bytes: number): string => `${Math.round((bytes / 1024) * 100) / 100
 
 /** "2 tracks, 6656 bytes, all E5: nothing on them". */
 function systemInWords(image: Uint8Array, layout: Layout): string {
-  const end = Math.min(layout.startByte, image.length);
-  if (end === 0) return "none";
+  let bytes = 0;
+  let same = true;
   const fill = image[0]!;
-  let same = 1;
-  while (same < end && image[same] === fill) same++;
-  const state =
-    same < end
-      ? "hold something"
-      : `empty: every byte is ${fill.toString(16).toUpperCase().padStart(2, "0")}${fill === FILL ? ", as formatted" : ""}`;
-  return `${layout.parameters.off} reserved, ${end} bytes, ${state}`;
+  for (const { from, to } of layout.system) {
+    const end = Math.min(to, image.length);
+    bytes += Math.max(0, end - from);
+    for (let i = from; i < end && same; i++) same = image[i] === fill;
+  }
+  if (bytes === 0) return "none";
+  const empty = `empty: every byte is ${hex(fill, 2)}${fill === FILL ? ", as formatted" : ""}`;
+  return `${layout.parameters.off} reserved, ${bytes} bytes, ${same ? empty : "hold something"}`;
 }
 
 /** Opens an image by its options. A damaged volume gives what can be had; see `damage.ts` for what is told. */

@@ -1,6 +1,6 @@
 import { Habits } from "./continuity.ts";
 import { FILL, isBlank } from "./directory.ts";
-import { skewTable } from "./layout.ts";
+import { skewTable, type TrackOrder, turnsOf } from "./layout.ts";
 import { RECORD } from "./parameters.ts";
 import type { Shape } from "./shapes.ts";
 import { BLANK, DIRECTORY, type Reading, recordsOf } from "./survey.ts";
@@ -9,6 +9,7 @@ import { BLANK, DIRECTORY, type Reading, recordsOf } from "./survey.ts";
 
 export interface SkewJudgement {
   step: number;
+  trackOrder: TrackOrder;
   score: number;
   directoryBlocks: number;
   /** Joins between sectors of files that were looked at, and those where the content reads on. */
@@ -47,6 +48,8 @@ export interface Wanted {
   unit: number;
   /** Joins to look at, as pairs of units. */
   joins: Int32Array;
+  /** All of them, before they were thinned out. */
+  allJoins: readonly number[];
   /** Use of each unit by files. */
   use: Uint8Array;
   /** Last records of files: unit and byte within, of the last byte. */
@@ -93,7 +96,15 @@ export function wantedOf(image: Uint8Array, reading: Reading, unit: number): Wan
       }
     }
   }
-  return { reading, unit, joins: thin(joins), use, ends: thin(ends), habits: habitsOf(image, reading, blocks) };
+  return {
+    reading,
+    unit,
+    joins: thin(joins),
+    allJoins: joins,
+    use,
+    ends: thin(ends),
+    habits: habitsOf(image, reading, blocks),
+  };
 }
 
 /** At most `MOST_JOINS` of the pairs, spread over all of them. */
@@ -163,18 +174,102 @@ export function judgeSkews(image: Uint8Array, wanted: Wanted, shape: Shape): Ske
   const { reading, use, unit } = wanted;
   const { at } = reading.survey;
   const mixed = mixedTracks(image, at, shape, (use.length * unit) / shape.size);
-  // As far as the directory may go, to the end of the track.
-  const reach = Math.ceil((reading.directoryBlocks * reading.blockSize) / shape.trackBytes) * shape.trackBytes;
-  const records = recordsOf(image, reading.survey, Math.max(reading.survey.records.length, reach / RECORD));
+  const records = reachedRecords(image, reading, shape);
   const judgements: SkewJudgement[] = [];
   for (let step = 1; step < shape.sectors; step++) {
-    const table = skewTable(shape.sectors, step);
-    const judgement = judgeDirectory(records, reading, shape, table, step);
-    judgeContent(image, wanted, at, shape, table, judgement);
-    judgeBlanks(wanted, mixed, shape, table, judgement);
+    const sector = sectorPlaces(shape, step);
+    const judgement = judgeDirectory(records, reading, shape, sector, step);
+    judgeContent(image, wanted, shape, sector, judgement);
+    judgeBlanks(wanted, mixed, shape, sector, judgement);
     judgements.push(judgement);
   }
   return judgements.sort((a, b) => b.score - a.score);
+}
+
+/** Weight against the less usual orders of tracks; a chance gain is below it. */
+const UNUSUAL_ORDER = -6;
+/** For a join to blank sectors: the file isn't there. */
+const JOIN_TO_BLANK = -1;
+
+/**
+ * Judges the orders in which one side follows the other, with the steps that are the best side by side. Most joins are
+ * within a track and don't tell: only those from one track to another are compared. `reserved` is the number of tracks
+ * of the image before the directory.
+ */
+export function judgeOrders(
+  image: Uint8Array,
+  wanted: Wanted,
+  shape: Shape,
+  reserved: number,
+  best: readonly SkewJudgement[],
+): SkewJudgement[] {
+  if (shape.geometry.sides === 1 || reserved % 2 !== 0 || shape.firstTrackBytes !== shape.trackBytes) return [];
+  const { reading, unit } = wanted;
+  const perTrack = shape.trackBytes / unit;
+  const crossing: number[] = [];
+  for (let i = 0; i < wanted.allJoins.length; i += 2) {
+    const [from, to] = [wanted.allJoins[i]!, wanted.allJoins[i + 1]!];
+    if (Math.floor(from / perTrack) !== Math.floor(to / perTrack)) crossing.push(from, to);
+  }
+  const joins = thin(crossing);
+  const records = reachedRecords(image, reading, shape);
+  const found: SkewJudgement[] = [];
+  for (const plain of best) {
+    const side = sectorPlaces(shape, plain.step);
+    const before =
+      crossingScore(image, wanted, joins, shape, side) +
+      judgeDirectory(records, reading, shape, side, plain.step).score;
+    for (const trackOrder of ["side 1 after side 0", "there and back"] as const) {
+      const turnOf = turnsOf(shape.geometry, trackOrder);
+      const first = reserved / 2;
+      const length = 2 * shape.geometry.tracks - first;
+      const turns = Int32Array.from({ length }, (_, track) => turnOf(first + track) - reserved);
+      const sector = sectorPlaces(shape, plain.step, turns);
+      const judgement = judgeDirectory(records, reading, shape, sector, plain.step);
+      const crossed = crossingScore(image, wanted, joins, shape, sector);
+      const gain = crossed + judgement.score - before + UNUSUAL_ORDER;
+      if (gain <= 0 || crossed <= 0) continue;
+      const { joins: count, goodJoins, misplaced } = plain;
+      found.push({ ...judgement, trackOrder, score: plain.score + gain, joins: count, goodJoins, misplaced });
+    }
+  }
+  return found;
+}
+
+/** Sum of the joins' scores under an order of sectors. */
+function crossingScore(
+  image: Uint8Array,
+  { habits, unit, reading }: Wanted,
+  joins: Int32Array,
+  shape: Shape,
+  sector: (logical: number) => number,
+): number {
+  const perSector = shape.size / unit;
+  const place = (at: number): number =>
+    reading.survey.at + sector(Math.floor(at / perSector)) * shape.size + (at % perSector) * unit;
+  let sum = 0;
+  for (let i = 0; i < joins.length; i += 2) {
+    const end = place(joins[i]!) + unit;
+    const to = place(joins[i + 1]!);
+    if (end > image.length || to + unit > image.length || isBlank(image, to, to + unit)) sum += JOIN_TO_BLANK;
+    else sum += habits.join(image, end, to);
+  }
+  return sum;
+}
+
+/** Classes of records as far as the directory may go, to the end of its last track on both sides. */
+function reachedRecords(image: Uint8Array, reading: Reading, shape: Shape): Uint8Array {
+  const tracks = Math.ceil((reading.directoryBlocks * reading.blockSize) / shape.trackBytes) * shape.geometry.sides;
+  const reach = (tracks * shape.trackBytes) / RECORD;
+  return recordsOf(image, reading.survey, Math.max(reading.survey.records.length, reach));
+}
+
+/** Where sectors lie: `sector` gives the place of a logical sector behind the directory's start, in image order. */
+function sectorPlaces(shape: Shape, step: number, turns?: Int32Array): (logical: number) => number {
+  const table = skewTable(shape.sectors, step);
+  const { sectors } = shape;
+  if (!turns) return (logical) => logical - (logical % sectors) + table[logical % sectors]!;
+  return (logical) => (turns[Math.floor(logical / sectors)] ?? 0) * sectors + table[logical % sectors]!;
 }
 
 /** The directory's records must all be such, the used ones first, and none may lie outside. */
@@ -182,16 +277,12 @@ function judgeDirectory(
   records: Uint8Array,
   reading: Reading,
   shape: Shape,
-  table: readonly number[],
+  place: (sector: number) => number,
   step: number,
 ): SkewJudgement {
   const perSector = shape.size / RECORD;
   const perBlock = reading.blockSize / RECORD;
-  const logical = (record: number): number => {
-    const sector = Math.floor(record / perSector);
-    const within = sector % shape.sectors;
-    return (sector - within + table[within]!) * perSector + (record % perSector);
-  };
+  const logical = (record: number): number => place(Math.floor(record / perSector)) * perSector + (record % perSector);
   let firstWrong = -1;
   let lastUsed = 0;
   let used = 0;
@@ -219,6 +310,7 @@ function judgeDirectory(
   const score = against + WEIGHT.outOfOrder * outOfOrder + WEIGHT.outside * (all - used);
   return {
     step,
+    trackOrder: "as the image",
     score: Math.max(MOST_AGAINST, score) + prior(step, shape),
     directoryBlocks: shrinks ? shorter : reading.directoryBlocks,
     joins: 0,
@@ -230,19 +322,17 @@ function judgeDirectory(
 function judgeContent(
   image: Uint8Array,
   wanted: Wanted,
-  start: number,
   shape: Shape,
-  table: readonly number[],
+  sector: (logical: number) => number,
   judgement: SkewJudgement,
 ): void {
   const { joins, ends, habits, unit } = wanted;
-  const { sectors, size } = shape;
+  const start = wanted.reading.survey.at;
+  const { size } = shape;
   const perSector = size / unit;
   const place = (at: number): number => {
     const rest = at % perSector;
-    const logical = (at - rest) / perSector;
-    const within = logical % sectors;
-    return start + (logical - within + table[within]!) * size + rest * unit;
+    return start + sector((at - rest) / perSector) * size + rest * unit;
   };
   for (let i = 0; i < joins.length; i += 2) {
     const end = place(joins[i]!) + unit;
@@ -261,23 +351,26 @@ function judgeBlanks(
   wanted: Wanted,
   mixed: ReadonlyMap<number, Uint8Array>,
   shape: Shape,
-  table: readonly number[],
+  sector: (logical: number) => number,
   judgement: SkewJudgement,
 ): void {
   const { use, unit, reading } = wanted;
   const directory = (reading.directoryBlocks * reading.blockSize) / shape.size;
   const perSector = shape.size / unit;
   let against = 0;
-  for (const [first, blank] of mixed)
-    for (let i = 0; i < shape.sectors; i++) {
-      const logical = first + i;
-      if (logical < directory) continue;
+  for (let first = 0; first * perSector < use.length; first += shape.sectors) {
+    const track = sector(first);
+    const start = track - (((track % shape.sectors) + shape.sectors) % shape.sectors);
+    const blank = mixed.get(start);
+    if (!blank) continue;
+    for (let logical = Math.max(first, directory); logical < first + shape.sectors; logical++) {
       const here = use[logical * perSector] ?? 0;
-      const isBlankHere = blank[table[i]!] === 1;
+      const isBlankHere = blank[sector(logical) - start] === 1;
       if (here === USED && isBlankHere) against += WEIGHT.blankInFile * perSector;
       else if (here === 0 && !isBlankHere) against += WEIGHT.writtenInFree * perSector;
       else continue;
       judgement.misplaced++;
     }
+  }
   judgement.score += Math.max(MOST_AGAINST, against);
 }
