@@ -1,5 +1,6 @@
 import { asciiBytes } from "../../bytes/index.ts";
 import { InputError } from "../../errors/index.ts";
+import { mapBlocks } from "../../geometry/index.ts";
 import type { TreeEntry } from "../types.ts";
 import { newAllocator } from "./allocate.ts";
 import type { Segment } from "./descriptor.ts";
@@ -13,15 +14,15 @@ import {
   mapBytesFor,
   NAME_BYTES,
   SECTOR,
+  type ZonedDisk,
+  zonedGeometry,
 } from "./layout.ts";
 
+/** Tracks with the same sectors, save side 0 of track 0 where it has fewer; or a zoned disk. */
+type Disk = { tracks: number; sides: 1 | 2; sectors: number; firstTrackSectors?: number } | { zoned: ZonedDisk };
+
 /** What to build; dates are `1983-01-15 12:30`. */
-export interface SegmentListBuild {
-  tracks: number;
-  sides: 1 | 2;
-  /** Sectors of a track, and of side 0 of track 0 where they are fewer. */
-  sectors: number;
-  firstTrackSectors?: number;
+export type SegmentListBuild = Disk & {
   /** A power of two; the smallest that keeps the map within its 4096 bits where left out. */
   clusterSectors?: number;
   name?: string;
@@ -32,7 +33,7 @@ export interface SegmentListBuild {
   doubleDensity?: boolean;
   /** Path of the file that the start-up ROM loads; it is laid in one piece. */
   bootstrap?: string;
-}
+};
 
 const DEFAULT_DATE = "1983-01-15 12:00";
 const FILE_ATTRIBUTES = "PR W R";
@@ -59,8 +60,7 @@ const refuse = (code: string, sentence: string): never => {
  * leaves what a deletion leaves). Throws an `InputError` where the tree does not fit.
  */
 export function buildSegmentList(tree: readonly TreeEntry[], options: SegmentListBuild): Uint8Array {
-  const { tracks, sides, sectors } = options;
-  const total = tracks * sides * sectors - sectors + (options.firstTrackSectors ?? sectors);
+  const { tracks, sides, sectors, total } = roomOf(options);
   if (!(tracks >= 1 && sectors >= 1 && sectors <= 0xff && total >= 4 && total <= 0xffffff))
     refuse("bad-geometry", `${tracks} tracks, ${sides} sides and ${sectors} sectors make no segment-list volume.`);
   let clusterSectors = options.clusterSectors ?? 1;
@@ -125,6 +125,17 @@ export function buildSegmentList(tree: readonly TreeEntry[], options: SegmentLis
   image.set(dateOf(date, "the volume"), 0x1a);
   image.set(highEnded(options.name ?? "Volume", 32), 0x1f);
   return image;
+}
+
+/** A zoned disk's identification sector states the sectors of its longest track. */
+function roomOf(disk: Disk): { tracks: number; sides: 1 | 2; sectors: number; total: number } {
+  if ("zoned" in disk) {
+    const geometry = zonedGeometry(disk.zoned);
+    const sectors = Math.max(...geometry.zones.map((zone) => zone.sectors));
+    return { tracks: geometry.tracks, sides: geometry.sides, sectors, total: mapBlocks(geometry).blocks };
+  }
+  const { tracks, sides, sectors, firstTrackSectors = sectors } = disk;
+  return { tracks, sides, sectors, total: tracks * sides * sectors - sectors + firstTrackSectors };
 }
 
 function rootOf(tree: readonly TreeEntry[]): Node {

@@ -1,6 +1,7 @@
 import { hex, u16be, u24be } from "../../bytes/index.ts";
 import type { Geometry } from "../../geometry/index.ts";
 import { uniform } from "../../geometry/index.ts";
+import { LAYOUT_NAMES, type LayoutName, layoutOf } from "../chained-block/layout.ts";
 import { dateAndMinute, highEndedText } from "./fields.ts";
 
 /**
@@ -85,14 +86,28 @@ export const mapBytesFor = (total: number, clusterSectors: number): number =>
 /** Blocks of an image; a last part of a sector counts as one. */
 export const blocksOf = (image: Uint8Array): number => Math.ceil(image.length / SECTOR);
 
+/** The zoned disks that a segment-list volume may lie on are those of the chained-block volume. */
+export type ZonedDisk = LayoutName;
+
+export const zonedGeometry = (disk: ZonedDisk): Geometry => layoutOf(disk).geometry;
+
+/** The zoned disk with just so many blocks: 683, 690, 2083 or 4166. */
+const zonedOfTotal = (total: number): Geometry | undefined => {
+  const name = LAYOUT_NAMES.find((each) => layoutOf(each).blocks === total);
+  return name && zonedGeometry(name);
+};
+
 /**
- * Tracks from the total. A remainder is a first track with fewer sectors on side 0, as where track 0 is recorded in
- * single density (common practice, no source); what fits neither way is one long track.
+ * Tracks from the total. A total that no whole tracks make, but a zoned disk, is that disk. Any other remainder is a
+ * first track with fewer sectors on side 0, as where track 0 is recorded in single density (common practice, no
+ * source); what fits none of these is one long track.
  */
 export function geometryOf(options: SegmentListOptions): Geometry {
   const { total, sectorsPerTrack: sectors, sides } = options;
   const whole = uniform(Math.max(1, Math.floor(total / (sectors * sides))), sides, sectors, SECTOR);
   if (sectors > 0 && total > 0 && total % (sectors * sides) === 0) return whole;
+  const zoned = zonedOfTotal(total);
+  if (zoned) return zoned;
   const first = sectors > 0 ? total % sectors : 0;
   const runs = sectors > 0 ? Math.floor(total / sectors) + 1 : 0;
   if (first === 0 || runs % sides !== 0 || runs <= sides) return uniform(1, 1, Math.max(1, total), SECTOR);
@@ -107,10 +122,12 @@ export function geometryOf(options: SegmentListOptions): Geometry {
   };
 }
 
-/** "35 tracks, one side, 18 sectors a track". */
+/** "35 tracks, one side, 18 sectors a track", "zoned, 77 tracks, two sides". */
 export function formatInWords(options: SegmentListOptions): string {
   const geometry = geometryOf(options);
   const zones = geometry.zones;
+  if (geometry.order === "side-after-side")
+    return `zoned, ${geometry.tracks} tracks, ${geometry.sides === 2 ? "two sides" : "one side"}`;
   const rest = zones[zones.length - 1]!;
   if (geometry.tracks === 1 && rest.sectors !== options.sectorsPerTrack) return `${options.total} sectors of 256 bytes`;
   const first = zones.length > 1 ? ` (${zones[0]!.sectors} on the first)` : "";

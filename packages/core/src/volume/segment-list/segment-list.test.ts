@@ -339,6 +339,72 @@ describe("buildSegmentList", () => {
   });
 });
 
+describe("a volume on a zoned disk", () => {
+  // Zones and totals: user's guides of the zoned drives, as in the recordings of the catalogue.
+  it.each([
+    [
+      "35-track",
+      683,
+      "zoned, 35 tracks, one side",
+      [
+        [0, 0, 0],
+        [34, 0, 16],
+      ],
+    ],
+    [
+      "35-track-early",
+      690,
+      "zoned, 35 tracks, one side",
+      [
+        [0, 0, 0],
+        [34, 0, 16],
+      ],
+    ],
+    [
+      "77-track",
+      2083,
+      "zoned, 77 tracks, one side",
+      [
+        [0, 0, 0],
+        [76, 0, 22],
+      ],
+    ],
+    [
+      "77-track-two-sided",
+      4166,
+      "zoned, 77 tracks, two sides",
+      [
+        [0, 0, 0],
+        [76, 1, 22],
+      ],
+    ],
+  ] as const)("of %s takes all of it", (zoned, total, format, [first, last]) => {
+    const image = buildSegmentList([file("Start", pattern(5000, 1))], { zoned, name: "Zoned", bootstrap: "Start" });
+    expect(image.length).toBe(total * 256);
+    const volume = openImage(image);
+    expect([volume.format, volume.damages]).toEqual([format, []]);
+    expect(volume.read(entryOf(volume, "Start")).bytes).toEqual(pattern(5000, 1));
+    const map = mapBlocks(volume.geometry);
+    const place = (block: number) => Object.values(map.place(block));
+    expect([map.blocks, place(0), place(total - 1)]).toEqual([total, first, last]);
+  });
+
+  it("has all of side 0 before side 1", () => {
+    const volume = openImage(buildSegmentList([], { zoned: "77-track-two-sided" }));
+    const map = mapBlocks(volume.geometry);
+    expect([2082, 2083].map((block) => map.place(block))).toEqual([
+      { track: 76, side: 0, sector: 22 },
+      { track: 0, side: 1, sector: 0 },
+    ]);
+  });
+
+  it("leaves a total that whole tracks make to them", () => {
+    // 690 = 30 tracks of 23 sectors, though the early zoned disk has as many blocks.
+    const volume = openImage(buildSegmentList([], { tracks: 30, sides: 1, sectors: 23 }));
+    expect(volume.format).toBe("30 tracks, one side, 23 sectors a track");
+  });
+});
+
 describe("any bytes", () => {
   const name = fc.stringMatching(/^[A-Za-z0-9_.]{1,12}$/).filter((each) => each !== "." && each !== "..");
   const trees = fc
