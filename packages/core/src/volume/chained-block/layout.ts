@@ -73,7 +73,7 @@ const zoned = (tracks: number, sides: 1 | 2, zones: readonly (readonly [to: numb
   };
 };
 
-/** Zones as pairs of last track (counted from 1) and sectors: UG41 p. 88, UG8x; the early variant's 20 from UG41 too. */
+/** Zones as pairs of last track (counted from 1) and sectors: UG41 p. 88, UG8x; the early variant's 20: drive guides. */
 const ZONES = {
   small: [
     [17, 21],

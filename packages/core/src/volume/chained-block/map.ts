@@ -1,5 +1,5 @@
 import { byteAt, type Disk, LINK, readable } from "./disk.ts";
-import { BLOCK, directoryRange, type Layout, type MapBlock } from "./layout.ts";
+import { BLOCK, type Layout, type MapBlock } from "./layout.ts";
 import { counted, inWords, type Report } from "./report.ts";
 
 /** What the allocation map says of a block. */
@@ -86,7 +86,7 @@ export function readMap(disk: Disk, report: Report): AllocationMap {
     report.add({
       code: "map-bits",
       condition: "whole",
-      sentence: `The map shows free sectors that do not exist, on ${extraBits.length === 1 ? "track" : "tracks"} ${inWords(extraBits)}.`,
+      sentence: `The map shows free sectors that do not exist, on ${extraBits.length === 1 ? "track" : "tracks"} ${inWords(extraBits.map((track) => [track, track]))}.`,
       blocks: mapBlocksOf(layout, extraBits),
       repair: "Clear the bits past the last sector of each track.",
     });
@@ -122,9 +122,3 @@ function checkMapHead(disk: Disk, kept: MapBlock, index: number, report: Report)
       repair: "Write the link anew; the map was read from its fixed places.",
     });
 }
-
-/** Whether a block counts as part of the directory's track, which free counts leave out. */
-export const onDirectoryTrack = (layout: Layout, block: number): boolean => {
-  const [from, to] = directoryRange(layout);
-  return block >= from && block < to;
-};

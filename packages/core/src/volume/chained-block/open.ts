@@ -117,7 +117,7 @@ function entryOf(survey: Survey, file: FileData | RecordFile, condition: Conditi
     type: "file",
     kind: KINDS[slot.type] ?? `type ${slot.type}`,
     size,
-    blocks: file.positions.filter((block) => block >= 0),
+    blocks: file.positions.includes(-1) ? file.positions.filter((block) => block >= 0) : file.positions,
     ownBlocks: file.own,
     ...(records ? { records } : {}),
     details: detailsOf(disk, file, size),

@@ -95,14 +95,19 @@ function chooseLength(slot: Slot, index: RecordIndex): number {
   return index.lengths.find(possible) ?? 0;
 }
 
-/** Numbers (from 1) of the records that touch the given places of the data, ascending. */
-export function recordsAt(places: readonly number[], recordLength: number, count: number): number[] {
-  const records: number[] = [];
+/** First and last number (from 1) of the records that touch the given places of the data; stretches ascend. */
+export function recordsAt(
+  places: readonly number[],
+  recordLength: number,
+  count: number,
+): [from: number, to: number][] {
+  const stretches: [number, number][] = [];
   for (const place of places) {
-    const first = Math.floor((place * DATA) / recordLength) + 1;
-    const last = Math.min(count, Math.ceil(((place + 1) * DATA) / recordLength));
-    for (let record = Math.max(first, (records[records.length - 1] ?? 0) + 1); record <= last; record++)
-      records.push(record);
+    const from = Math.floor((place * DATA) / recordLength) + 1;
+    const to = Math.min(count, Math.ceil(((place + 1) * DATA) / recordLength));
+    const before = stretches[stretches.length - 1];
+    if (before && from <= before[1] + 1) before[1] = Math.max(before[1], to);
+    else if (from <= to) stretches.push([from, to]);
   }
-  return records;
+  return stretches;
 }

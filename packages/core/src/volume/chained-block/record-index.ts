@@ -12,7 +12,7 @@ import { GROUP_BLOCKS, RECORD_LIMITS, where } from "./layout.ts";
 /** What the index says of a place in the data where it names no block. */
 export const POINTER = { bad: -1, none: -2, hole: -3 } as const;
 
-export interface IndexProblem {
+interface IndexProblem {
   code: string;
   sentence: string;
   blocks: number[];
@@ -37,7 +37,7 @@ export interface RecordIndex {
 }
 
 /** The markers of an upper index: the guide prints FF, practice (from memory) is FE; both are taken. */
-export const UPPER_MARKERS: readonly number[] = [0xfe, 0xff];
+const UPPER_MARKERS: readonly number[] = [0xfe, 0xff];
 export const POINTERS_AT = 16;
 const TABLE_AT = 4;
 const GROUPS_AT = 3;
@@ -65,7 +65,9 @@ export function readIndex(walk: Walk, first: number, recordLength: number): Reco
     return index;
   }
   let starts = [first];
-  if (UPPER_MARKERS.includes(byteAt(disk, first, 2))) {
+  // A block of nothing but FF bears the marker too, and leads nowhere.
+  const leads = pointerAt(disk, first, 0, POINTER.none) >= 0 || pointerAt(disk, first, GROUPS_AT, POINTER.none) >= 0;
+  if (leads && UPPER_MARKERS.includes(byteAt(disk, first, 2))) {
     index.marker = byteAt(disk, first, 2);
     index.own.push(first);
     starts = readUpper(walk, first, problem);

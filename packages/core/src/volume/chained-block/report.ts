@@ -41,17 +41,10 @@ export const counted = (count: number, noun: string): string => `${count} ${noun
 /** Most stretches that a sentence names. */
 const MOST_STRETCHES = 12;
 
-/** "3", "17–19 and 40", "1–2, 5 and 9 more": ascending numbers in words, a long list cut short. */
-export function inWords(numbers: readonly number[]): string {
-  const stretches: string[] = [];
-  let told = 0;
-  for (let i = 0; i < numbers.length && stretches.length < MOST_STRETCHES; ) {
-    let last = i;
-    while (last + 1 < numbers.length && numbers[last + 1] === numbers[last]! + 1) last++;
-    stretches.push(last === i ? `${numbers[i]}` : `${numbers[i]}–${numbers[last]}`);
-    told = i = last + 1;
-  }
-  if (told < numbers.length) stretches.push(`${numbers.length - told} more`);
-  const final = stretches.pop() ?? "none";
-  return stretches.length === 0 ? final : `${stretches.join(", ")} and ${final}`;
+/** "3", "17–19 and 40", "1–2, 5 and 9 more stretches": ascending stretches of numbers in words, a long list cut short. */
+export function inWords(stretches: readonly (readonly [from: number, to: number])[]): string {
+  const words = stretches.slice(0, MOST_STRETCHES).map(([from, to]) => (from === to ? `${from}` : `${from}–${to}`));
+  if (stretches.length > MOST_STRETCHES) words.push(`${stretches.length - MOST_STRETCHES} more stretches`);
+  const final = words.pop() ?? "none";
+  return words.length === 0 ? final : `${words.join(", ")} and ${final}`;
 }

@@ -20,7 +20,7 @@ export interface Survey {
 }
 
 /** Blocks that two files claim: which claimed first, which came later. */
-export interface Crossing {
+interface Crossing {
   first: number;
   later: number;
   blocks: number[];
@@ -48,16 +48,18 @@ export function survey(disk: Disk, asked: LastByte | undefined, report: Report):
   const files = new Array<FileData | RecordFile>(slots.length);
   const crossings = new Map<number, Crossing>();
   const claim = (blocks: readonly number[], owner: number): void => {
+    let crossing: Crossing | undefined;
     for (const block of blocks) {
       if (block < 0) continue;
       const first = walk.claims[block]!;
       if (first < 0) walk.claims[block] = owner;
-      else if (first !== owner) {
+      if (first < 0 || first === owner) continue;
+      if (crossing?.first !== first) {
         const pair = first * slots.length + owner;
-        const crossing = crossings.get(pair);
-        if (crossing) crossing.blocks.push(block);
-        else crossings.set(pair, { first, later: owner, blocks: [block] });
+        crossing = crossings.get(pair) ?? { first, later: owner, blocks: [] };
+        crossings.set(pair, crossing);
       }
+      crossing.blocks.push(block);
     }
   };
   const order = slots.map((_, i) => i).sort((a, b) => turn(slots[a]!) - turn(slots[b]!) || a - b);

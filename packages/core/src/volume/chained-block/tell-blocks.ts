@@ -115,7 +115,7 @@ function tellSectorErrors(survey: Survey, pathsOf: (blocks: readonly number[]) =
     if (blocks) blocks.push(block);
     else byCode.set(code, [block]);
   });
-  for (const [code, blocks] of byCode) {
+  for (const [code, blocks] of [...byCode].sort(([a], [b]) => a - b)) {
     const paths = pathsOf(blocks);
     const unread = blocks.filter((block) => next[block] === LINK.unreadable).length;
     report.add({

@@ -1,7 +1,7 @@
 import type { Condition } from "../types.ts";
 import type { Ending, FileData } from "./chains.ts";
 import { TYPE } from "./directory.ts";
-import { type LastByte, suspect } from "./disk.ts";
+import { suspect } from "./disk.ts";
 import { where } from "./layout.ts";
 import { type RecordFile, recordsAt } from "./record-file.ts";
 import { counted, inWords, type Report, worse } from "./report.ts";
@@ -14,6 +14,7 @@ export function tellFiles(survey: Survey, report: Report): Condition[] {
   const note = (i: number, condition: Condition): void => {
     conditions[i] = worse(conditions[i]!, condition);
   };
+  const crossed = new Set(survey.crossings.flatMap(({ first, later }) => [first, later]));
   files.forEach((file, i) => {
     const unreached = file.positions.filter((block) => !reached(disk, block)).length;
     const broken = file.ending !== "end";
@@ -28,7 +29,7 @@ export function tellFiles(survey: Survey, report: Report): Condition[] {
     }
     if (isRecordFile(file)) tellRecords(survey, file, conditions[i]!, report, (condition) => note(i, condition));
     if (broken) tellBroken(survey, file, conditions[i]!, report);
-    else if (file.slot.closed) tellCount(file, report);
+    else if (file.slot.closed) tellCount(file, crossed.has(i), report);
   });
   tellCrossings(survey, report, note);
   tellSameNames(survey, report);
@@ -96,9 +97,11 @@ function tellOpen(file: FileData, report: Report): void {
   });
 }
 
-function tellCount(file: FileData, report: Report): void {
+const blocksFound = (file: FileData): number => file.positions.length + file.own.length;
+
+function tellCount(file: FileData, crossed: boolean, report: Report): void {
   const { path, statedBlocks, type } = file.slot;
-  const found = file.positions.length + file.own.length;
+  const found = blocksFound(file);
   if (statedBlocks === found) return;
   const index = type === TYPE.records ? ", its index included" : "";
   report.add({
@@ -106,7 +109,7 @@ function tellCount(file: FileData, report: Report): void {
     condition: "whole",
     sentence: `The directory states ${counted(statedBlocks, "block")} for “${path}”; its chain has ${found}${index}.`,
     files: [path],
-    repair: `Set the count to ${found}.`,
+    repair: crossed ? "Settle first which blocks it shares with another file." : `Set the count to ${found}.`,
   });
 }
 
@@ -207,37 +210,55 @@ function tellLength(file: RecordFile, report: Report, note: (condition: Conditio
   });
 }
 
-const recordsInWords = (records: readonly number[]): string =>
-  records.length === 0 ? "no whole record" : `${records.length === 1 ? "record" : "records"} ${inWords(records)}`;
+/** Whether stretches of records are just one record. */
+const single = (records: readonly (readonly [number, number])[]): boolean =>
+  records.length === 1 && records[0]![0] === records[0]![1];
+
+const recordsInWords = (records: readonly (readonly [number, number])[]): string =>
+  records.length === 0 ? "no whole record" : `${single(records) ? "record" : "records"} ${inWords(records)}`;
 
 function tellCrossings(survey: Survey, report: Report, note: (i: number, condition: Condition) => void): void {
-  const { files, disk, lastByte } = survey;
+  const { files, disk } = survey;
   for (const { first, later, blocks } of survey.crossings) {
     const one = files[first]!;
     const other = files[later]!;
     note(first, "readable with loss");
     note(later, "readable with loss");
-    const doubts = [one, other].flatMap((file) => doubt(file, blocks, lastByte.reading));
+    const doubts = doubt(survey, one, blocks) + doubt(survey, other, blocks);
     report.add({
       code: "crossed-chain",
       condition: "readable with loss",
-      sentence: `“${one.slot.path}” and “${other.slot.path}” share ${counted(blocks.length, "block")}, from ${where(disk.layout, blocks[0]!)} on; at most one of them is right there.${doubts.join("")}`,
+      sentence: `“${one.slot.path}” and “${other.slot.path}” share ${counted(blocks.length, "block")}, from ${where(disk.layout, blocks[0]!)} on; at most one of them is right there.${likelier(one, other)}${doubts}`,
       blocks,
       files: [one.slot.path, other.slot.path],
       repair: "Copy both files off the volume, see which one the shared blocks belong to, and write both anew.",
     });
   }
+}
 
-  function doubt(file: FileData | RecordFile, blocks: readonly number[], reading: LastByte): string[] {
-    if (!isRecordFile(file) || file.recordLength === 0) return [];
-    const shared = new Set(blocks);
-    const places = file.positions.flatMap((block, place) => (shared.has(block) ? [place] : []));
-    const count = Math.floor(sizeOf(disk, file, reading) / file.recordLength);
-    const records = recordsAt(places, file.recordLength, count);
-    return records.length === 0
-      ? []
-      : [` Of “${file.slot.path}” ${recordsInWords(records)} ${records.length === 1 ? "is" : "are"} in doubt.`];
-  }
+/** Which of two crossed files the blocks belong to, where only one has as many blocks as the directory states. */
+function likelier(one: FileData, other: FileData): string {
+  const fits = (file: FileData): boolean => file.ending === "end" && blocksFound(file) === file.slot.statedBlocks;
+  if (fits(one) === fits(other)) return "";
+  const [right, wrong] = fits(one) ? [one, other] : [other, one];
+  return ` They are likelier those of “${right.slot.path}”: its chain has as many blocks as the directory states, that of “${wrong.slot.path}” has not.`;
+}
+
+/** The records of a file that lie in shared blocks, as a further sentence; nothing for plain files. */
+function doubt(survey: Survey, file: FileData | RecordFile, blocks: readonly number[]): string {
+  if (!isRecordFile(file) || file.recordLength === 0) return "";
+  const { disk, walk, lastByte } = survey;
+  const mark = ++walk.mark;
+  for (const block of blocks) walk.marks[block] = mark;
+  const places: number[] = [];
+  file.positions.forEach((block, place) => {
+    if (block >= 0 && walk.marks[block] === mark) places.push(place);
+  });
+  const count = Math.floor(sizeOf(disk, file, lastByte.reading) / file.recordLength);
+  const records = recordsAt(places, file.recordLength, count);
+  return records.length === 0
+    ? ""
+    : ` Of “${file.slot.path}” ${recordsInWords(records)} ${single(records) ? "is" : "are"} in doubt.`;
 }
 
 function tellSameNames(survey: Survey, report: Report): void {
