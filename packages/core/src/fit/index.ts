@@ -39,6 +39,7 @@ export const checkNamed = (id: string): Check | undefined => CHECKS.find((each) 
 export const allChecks = (): readonly Check[] => CHECKS;
 
 export { type Caution, cautionsFor } from "./cautions.ts";
+export { type Carries, type Drawing, type DrawnCable, type DrawnChip, drawingOf } from "./drawing.ts";
 export { type ImageReport, imageReport } from "./image-report.ts";
 export { surveyForFit, unreadableImage } from "./images.ts";
 export { brokenReport, type FindingWithPlace, type JobReport, makeReport } from "./report.ts";

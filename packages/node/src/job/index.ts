@@ -49,7 +49,8 @@ export async function jobCatalogue(job: Job): Promise<Catalogue> {
     try {
       data = parse(text, { version: "1.2" });
     } catch (error) {
-      throw new InputError("bad-catalogue", `${path}: not YAML: ${(error as Error).message.split("\n")[0]}`);
+      if (!(error instanceof Error) || error.name !== "YAMLParseError") throw error;
+      throw new InputError("bad-catalogue", `${path}: not YAML: ${error.message.split("\n")[0]}`);
     }
     extra.push(checkUserFile(path, data));
   }
@@ -95,6 +96,7 @@ export interface CheckedJob {
   /** Text of the bench file that was checked. */
   text: string;
   issues: readonly BenchIssue[];
+  bench?: Bench;
   chain?: Chain;
 }
 
@@ -106,5 +108,11 @@ export async function checkJob(job: Job, text?: string, cache: ImageCache = new 
   if (!bench) return { report: brokenReport(VERSION, BENCH_FILE, issues), text: benchText, issues };
   const images = await surveyImages(job, bench, cache);
   const chain = fit({ bench, catalogue, images });
-  return { report: makeReport(VERSION, BENCH_FILE, bench, chain, images, where), text: benchText, issues, chain };
+  return {
+    report: makeReport(VERSION, BENCH_FILE, bench, chain, images, where),
+    text: benchText,
+    issues,
+    bench,
+    chain,
+  };
 }

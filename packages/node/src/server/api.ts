@@ -46,10 +46,10 @@ const extValue = (name: string): string =>
  *
  *     GET  bench                               {text, hash}
  *     PUT  bench      {text, expectedHash}     {text, hash}; 409 where the file changed meanwhile
- *     GET  report                              the chain, for the bench file as it stands
+ *     GET  report                              the chain and its drawing, for the bench file as it stands
  *     POST report     {text}                   the chain, for a text not saved
  *     GET  images                              [{name, size, problem?}]
- *     GET  images/NAME/report
+ *     GET  images/NAME/report?address=         address: of a volume in one of its files, if any
  *     GET  images/NAME/bytes?offset=&length=   octets; the header x-rouse-size has the image's size
  *     GET  images/NAME/file?address=&as=       as: text or hex (JSON), bytes (octets, to save)
  *     GET  schema
@@ -79,7 +79,9 @@ export function createApi(services: Services, live: Live): Hono<ServerEnv> {
   api.get("/schema", async (c) => c.json(await services.schema()));
 
   api.get("/images", async (c) => c.json(await services.images()));
-  api.get("/images/:name/report", async (c) => c.json(await services.imageReport(c.req.param("name"))));
+  api.get("/images/:name/report", async (c) =>
+    c.json(await services.imageReport(c.req.param("name"), c.req.query("address"))),
+  );
   api.get("/images/:name/bytes", async (c) => {
     const offset = wholeNumber(c, "offset", Number.MAX_SAFE_INTEGER);
     const length = wholeNumber(c, "length", PART_LIMIT);

@@ -27,7 +27,8 @@ export interface Services {
   /** The chain with its findings, for the bench file as it stands or for a text not saved yet. */
   report(benchText?: string): Promise<object>;
   images(): Promise<readonly ImageListed[]>;
-  imageReport(name: string): Promise<object>;
+  /** `address`: of a volume inside one of its files (`path:`), in place of the image itself. */
+  imageReport(name: string, address?: string): Promise<object>;
   /** `length` bytes from `offset`, fewer at the end of the image, none beyond it. */
   imageBytes(name: string, offset: number, length: number): Promise<ImagePart>;
   /** `address` is the file's path on the volume, `outer:inner` for a volume in a file. */

@@ -1,6 +1,7 @@
+import { createHash } from "node:crypto";
 import { decodeText, dump } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
-import { type ImageReport, imageReport } from "@rouse/core/fit";
+import { drawingOf, type ImageReport, imageReport } from "@rouse/core/fit";
 import { isText } from "@rouse/core/system";
 import { parseAddress, resolveAddress } from "@rouse/core/volume";
 import { checkJob, type ImageCache } from "../job/index.ts";
@@ -27,14 +28,16 @@ export function jobServices(job: Job): Services {
     saveBench: (text, expectedHash) => saveBench(job, text, expectedHash),
     report: async (text) => {
       if (surveyed.size > KEPT) surveyed.clear();
-      return (await checkJob(job, text, surveyed)).report;
+      const { report, bench } = await checkJob(job, text, surveyed);
+      return { ...report, drawing: bench ? drawingOf(bench) : null };
     },
     images: () => listFiles(job, IMAGES_FOLDER),
-    imageReport: async (name) => {
+    imageReport: async (name, address = "") => {
       const { bytes, sha256 } = await bytesOf(name);
-      const known = reports.get(`${sha256} ${name}`) ?? imageReport(name, bytes, sha256);
+      const key = `${sha256} ${name}:${address}`;
+      const known = reports.get(key) ?? reportWithin(name, bytes, sha256, address);
       if (reports.size > KEPT) reports.clear();
-      reports.set(`${sha256} ${name}`, known);
+      reports.set(key, known);
       return known;
     },
     imageBytes: async (name, offset, length) => {
@@ -44,6 +47,14 @@ export function jobServices(job: Job): Services {
     imageFile: async (name, address, as) => fileOf((await bytesOf(name)).bytes, address, as),
     schema: async () => (await import("@rouse/core/bench")).benchJsonSchema(),
   };
+}
+
+/** Report of an image, or of the volume in one of its files: then `address` ends in a colon. */
+function reportWithin(name: string, image: Uint8Array, sha256: string, address: string): ImageReport {
+  if (address === "") return imageReport(name, image, sha256);
+  const inner = resolveAddress(image, parseAddress(`:${address}`).parts);
+  if (inner.entry) throw new InputError("not-a-volume", `${address} names a file; end it with a colon to look inside.`);
+  return imageReport(`${name}:${address}`, inner.image, createHash("sha256").update(inner.image).digest("hex"));
 }
 
 function fileOf(image: Uint8Array, address: string, as: FileAs): ImageFile {
@@ -61,7 +72,7 @@ function fileOf(image: Uint8Array, address: string, as: FileAs): ImageFile {
 /** Opens the workbench on a job: a server on loopback that follows the folder. */
 export async function openWorkbench(
   job: Job,
-  options: { port: number; webRoot: string; tellFault: (error: unknown) => void },
+  options: { port: number; webRoot: string; tellFault: (id: string, error: unknown) => void },
 ): Promise<{ address: string; close(): Promise<void> }> {
   const token = newToken();
   const live = createLive(newToken().slice(0, 8));
@@ -74,7 +85,7 @@ export async function openWorkbench(
         webRoot: options.webRoot,
         services,
         live,
-        tellFault: (_id, fault) => options.tellFault(fault),
+        tellFault: options.tellFault,
       }),
     { port: options.port },
   );
