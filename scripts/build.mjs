@@ -27,6 +27,8 @@ if (only !== "web") {
     banner: {
       js: 'import { createRequire as _require } from "node:module"; const require = _require(import.meta.url);',
     },
+    // The library's form for Node is CommonJS, which can be neither split nor trimmed.
+    alias: { yaml: join(root, "node_modules/yaml/browser/index.js") },
     plugins: [yamlForEsbuild],
     logLevel: "warning",
   });

@@ -64,7 +64,11 @@ describe("readBench", () => {
   it("tells syntax errors in plain words", () => {
     expect(issuesOf("rouse: 1\nname: [x\n")[0]!.sentence).toMatch(/never closed|missing/);
     expect(issuesOf("rouse: 1\nname: a\nname: b\n")).toMatchObject([{ line: 3, column: 1 }]);
-    expect(issuesOf("")[0]!.sentence).toContain("should be keys");
+    expect(issuesOf("").map((each) => each.sentence)).toEqual([
+      "“rouse” is missing; expected 1",
+      "“name” is missing; expected a text",
+    ]);
+    expect(issuesOf("[1, 2]")[0]!.sentence).toBe("“this file” should be keys with values");
   });
 
   it("keeps names with a dot apart in keys", () => {

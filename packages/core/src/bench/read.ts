@@ -1,5 +1,5 @@
 import { isMap, isPair, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, visit } from "yaml";
-import type { z } from "zod";
+import type * as z from "zod";
 import { nearest } from "../errors/nearest.ts";
 import { type BenchFile, benchSchema } from "./schema.ts";
 
@@ -119,7 +119,7 @@ export function readBenchFile(text: string): ReadBench {
       where,
     };
   }
-  const parsed = benchSchema.safeParse(data);
+  const parsed = benchSchema.safeParse(withoutEmpty(benchSchema, data), { reportInput: true });
   if (parsed.success) return { file: parsed.data, issues: [], where };
   for (const issue of parsed.error.issues) {
     const path = issue.path.map((key) => (typeof key === "symbol" ? String(key) : key));
@@ -155,11 +155,11 @@ function sentenceOf(issue: z.core.$ZodIssue, path: readonly (string | number)[])
   const key = path.at(-1) ?? "this file";
   switch (issue.code) {
     case "invalid_type":
-      return issue.input === undefined && issue.message.includes("undefined")
+      return issue.input === undefined
         ? `“${key}” is missing; expected ${NAMES[issue.expected] ?? issue.expected}`
         : `“${key}” should be ${NAMES[issue.expected] ?? issue.expected}`;
     case "invalid_value":
-      return issue.message.includes("undefined")
+      return issue.input === undefined
         ? `“${key}” is missing; expected ${issue.values.join(" or ")}`
         : `“${key}” should be ${issue.values.length === 1 ? "" : "one of "}${issue.values.map(String).join(", ")}`;
     case "too_small":
@@ -207,6 +207,19 @@ export function keysWithMeaning(
 }
 
 const keysAt = (schema: z.ZodType, path: readonly (string | number)[]): string[] => Object.keys(shapeAt(schema, path));
+
+/** Takes a key whose lines are all commented out (`drive:`) for one that says nothing, not for an error. */
+function withoutEmpty(schema: z.ZodType, data: unknown): unknown {
+  const def = unwrap(schema).def as { type: string; shape?: Record<string, z.ZodType>; valueType?: z.ZodType };
+  if (data === null && (def.shape || def.valueType)) return {};
+  if (typeof data !== "object" || data === null || Array.isArray(data) || !(def.shape || def.valueType)) return data;
+  return Object.fromEntries(
+    Object.entries(data).map(([key, value]) => {
+      const inner = def.shape?.[key] ?? def.valueType;
+      return [key, inner ? withoutEmpty(inner, value) : value];
+    }),
+  );
+}
 
 const unwrap = (schema: z.ZodType): z.ZodType => {
   const inner =

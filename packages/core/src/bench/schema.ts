@@ -1,4 +1,4 @@
-import { z } from "zod";
+import * as z from "zod";
 import { InputError } from "../errors/index.ts";
 import { type Dimension, EXAMPLES, parseAddress, parseQuantity, type Quantity } from "../quantity/index.ts";
 

@@ -1,4 +1,4 @@
-import { z } from "zod";
+import * as z from "zod";
 import { LINKS } from "./types.ts";
 
 /** The shape of `rouse check --json`, version 1. A test holds real reports to it. */

@@ -1,11 +1,11 @@
 import { access } from "node:fs/promises";
 import { join } from "node:path";
-import { createInterface } from "node:readline/promises";
+import { createInterface } from "node:readline";
 import { type BenchAnswers, starterBench } from "@rouse/core/bench";
 import { loadCatalogue } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
 import { BENCH_FILE, writeWhole } from "../store/index.ts";
-import type { Verb } from "./verb.ts";
+import type { Output, Verb } from "./verb.ts";
 
 const LIKE = { demo: "mended", "demo-faults": "first-try", "demo-z": "second-machine" } as const;
 
@@ -36,12 +36,16 @@ const QUESTIONS: readonly Question[] = [
   { key: "rate", text: "What rate is the terminal set to (2,400 bit/s)?", usual: "" },
 ];
 
-async function ask(): Promise<BenchAnswers> {
-  const reader = createInterface({ input: process.stdin, output: process.stdout });
+/** Puts the questions; a line left empty, or the end of the input, takes the usual answer. */
+async function ask(out: Output): Promise<BenchAnswers> {
+  const reader = createInterface({ input: process.stdin });
+  const lines = reader[Symbol.asyncIterator]();
   const answers: Partial<Record<keyof BenchAnswers, string>> = {};
   try {
     for (const { key, text, usual } of QUESTIONS) {
-      const answer = (await reader.question(`${text}${usual ? ` [${usual}]` : ""} `)).trim() || usual;
+      out.line(`${text}${usual ? ` [${usual}]` : ""}`);
+      const next = await lines.next();
+      const answer = (next.done ? "" : next.value.trim()) || usual;
       if (answer) answers[key] = answer;
     }
   } finally {
@@ -87,7 +91,7 @@ export const verb: Verb = {
         } catch {
           throw new InputError("bad-json", '--answers is not JSON; expected something like {"name": "my bench"}.');
         }
-      } else answers = await ask();
+      } else answers = await ask(out);
       text = starterBench(answers, loadCatalogue());
     }
     const { mkdir } = await import("node:fs/promises");

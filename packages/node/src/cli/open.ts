@@ -43,7 +43,11 @@ export const verb: Verb = {
     const bench = await openWorkbench(job, {
       port,
       webRoot,
-      tellFault: (error) => writeFault(error, process.argv.slice(2)),
+      tellFault: (id, error) => {
+        process.stderr.write(
+          `rouse: fault ${id}; a report that can be sent is in ${writeFault(error, process.argv.slice(2))}\n`,
+        );
+      },
     });
     out.line(`The workbench is open at ${bench.address}`);
     out.line("It listens on this computer only. Ctrl-C ends it.");
