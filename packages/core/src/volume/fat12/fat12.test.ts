@@ -156,12 +156,19 @@ describe("open", () => {
     const last = entryOf(whole, "LAST.BIN");
     const image = build().slice(0, last.blocks[3]! * 512 + 100);
     const volume = openImage(image);
-    expect(codes(volume)).toContain("short-image");
+    expect(volume.damages).toMatchObject([
+      { code: "short-image", condition: "readable with loss", files: ["LAST.BIN"] },
+    ]);
     const content = volume.read(entryOf(volume, "LAST.BIN"));
     expect(content.condition).toBe("readable with loss");
     expect(content.missing).toEqual([{ offset: 1636, length: 3364 }]);
     expect(content.bytes.subarray(0, 1636)).toEqual(TREE.at(-1)!.bytes.subarray(0, 1636));
     expect(content.bytes.subarray(1636).every((byte) => byte === 0)).toBe(true);
+  });
+
+  it("calls a short image whole where no file lies in what is missing", () => {
+    const volume = openImage(build().slice(0, 700 * 512));
+    expect(volume).toMatchObject({ condition: "whole", damages: [{ code: "short-image", blockCount: 20, files: [] }] });
   });
 
   it("lists a deleted file with what can still be read of it", () => {

@@ -40,7 +40,7 @@ const MOST_CLUSTERS = 4084;
 const SECTOR_SIZES = [128, 256, 512, 1024, 2048, 4096];
 
 export interface StandardFormat {
-  /** Kibibytes of the whole disk; what the format is called by. */
+  /** The disk's size in kibibytes, by which the format is known; `8-inch` before it where that is needed. */
   name: string;
   tracks: number;
   sides: 1 | 2;
@@ -53,7 +53,10 @@ export interface StandardFormat {
   media: number;
 }
 
-/** Media bytes, root sizes and FAT sizes of the flexible disks: common practice, no source, save where facts are cited. */
+/**
+ * The flexible disks' formats. 160K to 2880K are as `mformat` of mtools writes them (checks/fat12 compares); 640K is as
+ * in mtools' table of old formats.
+ */
 const rows: readonly (readonly [string, number, 1 | 2, number, number, number, number, number, number, number])[] = [
   // name, tracks, sides, sectors, bytes, sectors a cluster, reserved, root entries, sectors a FAT, media byte
   ["160K", 40, 1, 8, 512, 1, 1, 64, 1, 0xfe],

@@ -48,27 +48,29 @@ function chooseFat(image: Uint8Array, layout: Layout): ChosenFat {
   return { fat, found, differ, second };
 }
 
+/** What the files lose where the image ends before the volume does. */
+function tellEnd(image: Uint8Array, layout: Layout, entries: readonly Entry[], damages: Damages): void {
+  const bytes = layout.sectors * layout.sectorSize;
+  if (image.length >= bytes) return;
+  const from = Math.floor(image.length / layout.sectorSize);
+  const cut = entries.filter(
+    ({ deleted, condition, blocks }) => !deleted && condition !== "whole" && blocks.some((block) => block >= from),
+  );
+  damages.add(
+    "short-image",
+    cut.reduce<Condition>((worst, { condition }) => worse(worst, condition), "whole"),
+    `The image ends after ${image.length} bytes, where the volume has ${bytes}; ${cut.length === 0 ? "no file lies there" : `${cut.length} of the files and folders reach past that`}.`,
+    Array.from({ length: Math.min(MOST_BLOCKS_TOLD, layout.sectors - from) }, (_, index) => from + index),
+    cut.map(({ path }) => path),
+    "Read the disk again; what lies past the end cannot be had from this image.",
+    layout.sectors - from,
+  );
+}
+
 /** Damage of the areas before the files. */
 function tellAreas(image: Uint8Array, layout: Layout, chosen: ChosenFat, damages: Damages): void {
   const { differ, second } = chosen;
   const fatSector = (copy: number, sector: number): number => layout.reserved + copy * layout.sectorsPerFat + sector;
-  const bytes = layout.sectors * layout.sectorSize;
-  if (image.length < bytes) {
-    const from = Math.ceil(image.length / layout.sectorSize);
-    const missing = Array.from(
-      { length: Math.min(MOST_BLOCKS_TOLD, layout.sectors - from) },
-      (_, index) => from + index,
-    );
-    damages.add(
-      "short-image",
-      chosen.found.slots.length > 0 ? "readable with loss" : "whole",
-      `The image ends after ${image.length} bytes, where the volume has ${bytes}.`,
-      missing,
-      [],
-      "Read the disk again; what lies past the end cannot be had from this image.",
-      layout.sectors - from,
-    );
-  }
   if (differ.length > 0)
     damages.add(
       "fat-copies-differ",
@@ -87,7 +89,7 @@ function tellAreas(image: Uint8Array, layout: Layout, chosen: ChosenFat, damages
   if (layout.sectorsPerFat * layout.sectorSize < usedBytes(layout))
     damages.add(
       "fat-too-small",
-      "readable with loss",
+      "whole",
       `The FAT is too small to number ${layout.clusters} clusters; those past its end are read as free.`,
       [0],
       [],
@@ -209,6 +211,7 @@ export function open(image: Uint8Array, options: Fat12Options): Volume {
   const damages = new Damages();
   tellAreas(image, layout, chosen, damages);
   const entries = entriesOf(image, layout, chosen.found, damages);
+  tellEnd(image, layout, entries, damages);
   tellTrace(image, layout, chosen.found, entries, damages);
   let free = 0;
   for (let cluster = 2; cluster < chosen.fat.length; cluster++) if (chosen.fat[cluster] === FREE) free++;
