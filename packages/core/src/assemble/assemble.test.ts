@@ -187,6 +187,10 @@ describe("structure", () => {
     expect(told(assemble(source))).toEqual([sentence]);
   });
 
+  it("takes a byte order mark before the first line", () => {
+    expect(code("\ufeff fcb 1")).toBe("01");
+  });
+
   it("includes files, and tells of errors in them by their name", () => {
     const files: Record<string, string> = { "ports.inc": "port equ $e000\n bad", "self.inc": ' include "self.inc"' };
     const include = (name: string) => files[name];
@@ -198,7 +202,10 @@ describe("structure", () => {
   });
 
   it("ends at `end`, which may name the start", () => {
-    expect(assemble(on6809(" nop", "go rts", " end go", " garbage ###"))).toMatchObject({ errors: [], start: 0x1001 });
+    expect(assemble(on6809(" nop", "go rts", " end go", " garbage ###", " if you read on", "else"))).toMatchObject({
+      errors: [],
+      start: 0x1001,
+    });
   });
 });
 

@@ -116,7 +116,7 @@ function overlaps(pass: Pass): void {
   }
 }
 
-/** In order of the source, each once. */
+/** File by file, in order of lines, each once. */
 function issues(errors: readonly { line: SourceLine; error: Problem }[]): SourceIssue[] {
   const seen = new Set<string>();
   const found: SourceIssue[] = [];
@@ -136,7 +136,9 @@ function issues(errors: readonly { line: SourceLine; error: Problem }[]): Source
     if (error.expected) issue.expected = error.expected;
     found.push(issue);
   }
-  return found.sort((a, b) => (a.file === b.file ? a.line - b.line || a.column - b.column : 0));
+  const files = [...new Set(found.map(({ file }) => file))];
+  const order = new Map(files.map((file, i) => [file, i]));
+  return found.sort((a, b) => order.get(a.file)! - order.get(b.file)! || a.line - b.line || a.column - b.column);
 }
 
 const NOTHING = new Uint8Array();

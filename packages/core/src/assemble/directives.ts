@@ -1,13 +1,11 @@
 import { asciiCode, Cursor, type Expression } from "./expression.ts";
 import { readModule, readModuleName } from "./module.ts";
-import type { Pass } from "./pass.ts";
 import { byteValue, within, wordValue } from "./place.ts";
+import type { Directive } from "./placer.ts";
 import { nameAt, type ScanRules, scan, skipBlank, stringAt, type Token } from "./scan.ts";
 import { LineError, problem } from "./types.ts";
 
-/** The directives. Each is read once into a function that is called once a pass. */
-
-export type Directive = (pass: Pass) => void;
+/** The directives: what stands in their operands, and what they do in a pass. */
 
 /** A directive's line: its operand starts at index `after` of `text`. */
 export interface DirectiveSource {
@@ -20,7 +18,7 @@ export interface DirectiveSource {
   label: { name: string; column: number } | undefined;
 }
 
-export const operandOf = ({ text, after, rules }: DirectiveSource): Cursor => new Cursor(scan(text, after, rules));
+const operandOf = ({ text, after, rules }: DirectiveSource): Cursor => new Cursor(scan(text, after, rules));
 
 type Item = { text: string; column: number } | Expression;
 
@@ -124,7 +122,7 @@ const equate = (source: DirectiveSource): Directive => {
   const value = one(source);
   return (pass) => {
     const known = pass.evaluate(value);
-    if (known === undefined) pass.symbols.withoutValue.add(label.name);
+    if (known === undefined) pass.leaveWithoutValue(label.name);
     else pass.define(label.name, known, label.column);
   };
 };

@@ -1,8 +1,7 @@
 import { moduleCrc } from "../bytes/index.ts";
-import type { Directive } from "./directives.ts";
 import { asciiCode, type Cursor, type Expression } from "./expression.ts";
-import type { Pass } from "./pass.ts";
 import { within } from "./place.ts";
+import type { Directive, Placer } from "./placer.ts";
 import { LineError, problem } from "./types.ts";
 
 /**
@@ -23,16 +22,6 @@ const KEYS: Readonly<Record<string, { most: number; otherwise?: number }>> = {
   entry: { most: 0xffff },
   storage: { most: 0xffff },
 };
-
-/** A module that is open in a pass. */
-export interface OpenModule {
-  /** Its first address, and its first byte's index in the pass's output. */
-  address: number;
-  output: number;
-  /** Offset of the name, once placed. */
-  name?: number;
-  column: number;
-}
 
 type Fields = Map<string, Expression>;
 
@@ -63,7 +52,7 @@ function nameBytes(cursor: Cursor): number[] {
   return bytes;
 }
 
-function fieldValue(pass: Pass, found: Fields, key: string): number {
+function fieldValue(pass: Placer, found: Fields, key: string): number {
   const { most, otherwise } = KEYS[key]!;
   const expression = found.get(key);
   return expression ? within(pass, expression, 0, most, `\`${key}\``) : (otherwise ?? 0);
@@ -113,7 +102,7 @@ export function readModuleName(cursor: Cursor, column: number): Directive {
   return (pass) => placeName(pass, name, found, column);
 }
 
-function placeName(pass: Pass, name: number[], found: Fields, column: number): void {
+function placeName(pass: Placer, name: number[], found: Fields, column: number): void {
   const { module } = pass;
   if (!module) throw new LineError("structure", column, "This stands outside a module", "module … endmodule");
   if (module.name !== undefined) throw new LineError("twice", column, "The module has its name already");

@@ -4,9 +4,10 @@ import { CPU_6809 } from "./cpu6809.ts";
 import { CPU_Z80 } from "./cpuZ80.ts";
 import { type DirectiveSource, NAMING, readCondition, readRepeat } from "./directives.ts";
 import { type Expression, evaluate, type Values } from "./expression.ts";
-import { type OpenModule, sealModule } from "./module.ts";
+import { sealModule } from "./module.ts";
 import { Output } from "./output.ts";
 import { within } from "./place.ts";
+import type { OpenModule, Placer } from "./placer.ts";
 import { nameAt, skipBlank } from "./scan.ts";
 import type { Block, Conditional, Repeat, SourceFile, SourceLine } from "./source.ts";
 import { readStatement, type Statement } from "./statement.ts";
@@ -52,9 +53,9 @@ class Stop extends Error {}
 
 const LONGEST = 3;
 
-export class Pass implements Site, Values {
+export class Pass implements Site, Placer {
   readonly symbols: Symbols;
-  readonly errors: { line: SourceLine; error: Problem }[] = [];
+  errors: { line: SourceLine; error: Problem }[] = [];
   readonly placed: Placed[] = [];
   readonly output = new Output();
   /** Location counter. */
@@ -289,6 +290,10 @@ export class Pass implements Site, Values {
     this.fail(problem("twice", column, `\`${name}\` is defined already, ${where}`, "a name of its own"));
   }
 
+  leaveWithoutValue(name: string): void {
+    this.symbols.withoutValue.add(name);
+  }
+
   emit(bytes: readonly number[]): void {
     if (!this.room(bytes.length)) return;
     if (!this.layout) this.output.add(this.here, bytes, this.line);
@@ -301,7 +306,6 @@ export class Pass implements Site, Values {
     this.here += count;
   }
 
-  /** Leaves a gap; inside a module, whose bytes are one piece, zeros. */
   reserve(count: number): void {
     if (this.module && !this.layout) this.fill(count, 0);
     else if (this.room(count)) this.here += count;
@@ -387,6 +391,9 @@ export class Pass implements Site, Values {
 
   end(start: number | undefined): void {
     this.start = start;
+    const { file, number } = this.line;
+    // What stands behind `end` is no source: its `if` may be the first word of a sentence.
+    this.errors = this.errors.filter(({ line }) => line.file !== file || line.number <= number);
     throw new Stop();
   }
 }

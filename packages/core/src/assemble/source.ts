@@ -26,7 +26,7 @@ export interface Repeat {
   endLine?: SourceLine;
 }
 
-export type SourceNode = SourceLine | Conditional | Repeat;
+type SourceNode = SourceLine | Conditional | Repeat;
 export type Block = SourceNode[];
 
 export interface SourceFile {
@@ -43,7 +43,9 @@ export function readSource(text: string, file: string): SourceFile {
   const errors: SourceFile["errors"] = [];
   /** Innermost last. `into` is where lines go now. */
   const open: { node: Conditional | Repeat; into: Block }[] = [];
-  text.split(/\r\n|\r|\n/).forEach((lineText, index) => {
+  // Some editors put a byte order mark before the first line.
+  const lines = text.replace(/^\ufeff/, "").split(/\r\n|\r|\n/);
+  lines.forEach((lineText, index) => {
     const line: SourceLine = { kind: "line", file, number: index + 1, text: lineText };
     const innermost = open.at(-1);
     const into = innermost?.into ?? block;

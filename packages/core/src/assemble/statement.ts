@@ -1,6 +1,7 @@
 import type { Cpu, Instruction } from "./cpu.ts";
-import { DIRECTIVES, type Directive } from "./directives.ts";
+import { DIRECTIVES } from "./directives.ts";
 import { Cursor } from "./expression.ts";
+import type { Directive } from "./placer.ts";
 import { nameAt, scan, skipBlank } from "./scan.ts";
 import type { SourceLine } from "./source.ts";
 import { LineError } from "./types.ts";
