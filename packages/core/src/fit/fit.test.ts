@@ -1,3 +1,4 @@
+import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { readBench } from "../bench/index.ts";
 import { loadCatalogue } from "../catalogue/index.ts";
@@ -18,6 +19,14 @@ describe("the frame", () => {
     for (const link of LINKS)
       expect(CHECKS.filter((each) => each.link === link).length, link).toBeGreaterThanOrEqual(2);
     expect(new Set(CHECKS.map((each) => each.id)).size).toBe(CHECKS.length);
+  });
+
+  it("has each check on its page", () => {
+    const page = readFileSync(new URL("../../../../docs/chain.md", import.meta.url), "utf8");
+    for (const { id, formula } of CHECKS) {
+      expect(page).toContain(`**\`${id}\`**`);
+      if (formula) expect(page).toContain(formula);
+    }
   });
 
   it("calls a link that nothing could judge unknown, never good", () => {
