@@ -3,8 +3,9 @@ import { FILL } from "./directory.ts";
 import { type ExtentEntryOptions, layoutInWords, makeOptions, ORDER_WORDS } from "./layout.ts";
 import { ENTRY } from "./parameters.ts";
 import { type Shape, shapesFor } from "./shapes.ts";
-import { judgeOrders, judgeSkews, type SkewJudgement, wantedOf } from "./skews.ts";
+import { judgeOrders, judgeSkews, type SkewJudgement } from "./skews.ts";
 import { DIRECTORY, OTHER, type Reading, readingsOf, type Survey, surveyAt } from "./survey.ts";
+import { wantedOf } from "./wanted.ts";
 
 /**
  * Finds the parameter block of a volume that doesn't carry one. The size of the image gives the shapes of disk that

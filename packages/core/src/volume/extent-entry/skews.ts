@@ -1,9 +1,9 @@
-import { Habits } from "./continuity.ts";
 import { FILL, isBlank } from "./directory.ts";
 import { skewTable, type TrackOrder, turnsOf } from "./layout.ts";
 import { RECORD } from "./parameters.ts";
 import type { Shape } from "./shapes.ts";
 import { BLANK, DIRECTORY, type Reading, recordsOf } from "./survey.ts";
+import { thin, USED, type Wanted } from "./wanted.ts";
 
 /** Judges in which order the sectors of a track follow each other, by what the files then look like. */
 
@@ -19,11 +19,10 @@ export interface SkewJudgement {
   misplaced: number;
 }
 
-const MOST_JOINS = 256;
-const MOST_SAMPLES = 256;
 const MOST_TRACKS = 24;
-const USED = 1;
-const SLACK = 2;
+/** One join of so many is looked at first; steps that are then so far behind are given up. */
+const SHARE = 4;
+const HOPELESS = 25;
 
 const WEIGHT = {
   /** Directory record that isn't one, an unused record before a used one, a used record outside. */
@@ -37,104 +36,6 @@ const WEIGHT = {
 } as const;
 const MOST_AGAINST = -40;
 const END_OF_TEXT = 0x1a;
-
-/**
- * What a reading says of the disk in logical order, whatever the skew. It is cut in units of the smallest sector that
- * may be, so that shapes with larger sectors are judged by the same joins.
- */
-export interface Wanted {
-  reading: Reading;
-  /** Bytes of a unit. */
-  unit: number;
-  /** Joins to look at, as pairs of units. */
-  joins: Int32Array;
-  /** All of them, before they were thinned out. */
-  allJoins: readonly number[];
-  /** Use of each unit by files. */
-  use: Uint8Array;
-  /** Last records of files: unit and byte within, of the last byte. */
-  ends: Int32Array;
-  habits: Habits;
-}
-
-export function wantedOf(image: Uint8Array, reading: Reading, unit: number): Wanted {
-  const { survey, blockSize, exm, dsm, pointerBytes } = reading;
-  const unitsPerBlock = blockSize / unit;
-  const recordsPerUnit = unit / RECORD;
-  const recordsPerBlock = blockSize / RECORD;
-  const use = new Uint8Array((dsm + 1) * unitsPerBlock);
-  const joins: number[] = [];
-  const ends: number[] = [];
-  const blocks: number[] = [];
-  const files = survey.live.length > 0 ? survey.live : survey.deleted;
-  for (const at of files) {
-    let records = (image[at + 12]! & exm) * 128 + image[at + 15]!;
-    let before = -1;
-    for (let i = 16; i < 32 && records > 0; i += pointerBytes) {
-      const block = pointerBytes === 1 ? image[at + i]! : image[at + i]! | (image[at + i + 1]! << 8);
-      if (block < reading.directoryBlocks || block > dsm) {
-        before = -1;
-        records -= recordsPerBlock;
-        continue;
-      }
-      blocks.push(block);
-      const here = Math.min(records, recordsPerBlock);
-      const units = Math.ceil(here / recordsPerUnit);
-      const first = block * unitsPerBlock;
-      // A unit that the records fill in part joins on all the same; its end doesn't.
-      const filled = Math.floor(here / recordsPerUnit);
-      if (before >= 0) joins.push(before, first);
-      for (let j = 0; j < unitsPerBlock; j++) {
-        use[first + j] = j < units ? USED : SLACK;
-        if (j > 0 && j < units) joins.push(first + j - 1, first + j);
-      }
-      before = filled === unitsPerBlock ? first + unitsPerBlock - 1 : -1;
-      records -= recordsPerBlock;
-      if (records <= 0) {
-        const last = here - 1;
-        ends.push(first + Math.floor(last / recordsPerUnit), ((last % recordsPerUnit) + 1) * RECORD - 1);
-      }
-    }
-  }
-  return {
-    reading,
-    unit,
-    joins: thin(joins),
-    allJoins: joins,
-    use,
-    ends: thin(ends),
-    habits: habitsOf(image, reading, blocks),
-  };
-}
-
-/** At most `MOST_JOINS` of the pairs, spread over all of them. */
-function thin(pairs: number[]): Int32Array {
-  const count = pairs.length / 2;
-  if (count <= MOST_JOINS) return Int32Array.from(pairs);
-  const kept = new Int32Array(2 * MOST_JOINS);
-  for (let i = 0; i < MOST_JOINS; i++) {
-    // The small wobble keeps the stride from falling in step with the sectors of a track.
-    const from = Math.min(count - 1, Math.floor((i * count) / MOST_JOINS) + (i % 3));
-    kept[2 * i] = pairs[2 * from]!;
-    kept[2 * i + 1] = pairs[2 * from + 1]!;
-  }
-  return kept;
-}
-
-/** Habits of the files' bytes. A block's own place is near enough: skew moves sectors about within a track only. */
-function habitsOf(image: Uint8Array, reading: Reading, blocks: readonly number[]): Habits {
-  const habits = new Habits();
-  const perBlock = reading.blockSize / RECORD;
-  const chunks = blocks.length * perBlock;
-  const step = Math.max(1, chunks / MOST_SAMPLES);
-  for (let i = 0; i < chunks; i += step) {
-    const chunk = Math.floor(i);
-    const from =
-      reading.survey.at + blocks[Math.floor(chunk / perBlock)]! * reading.blockSize + (chunk % perBlock) * RECORD;
-    if (from + RECORD <= image.length && !isBlank(image, from, from + RECORD)) habits.learn(image, from, from + RECORD);
-  }
-  return habits;
-}
 
 /** Whether samples of a stretch are all fill: near enough for evidence, and quick on an empty disk. */
 function looksBlank(image: Uint8Array, from: number, to: number): boolean {
@@ -175,15 +76,20 @@ export function judgeSkews(image: Uint8Array, wanted: Wanted, shape: Shape): Ske
   const { at } = reading.survey;
   const mixed = mixedTracks(image, at, shape, (use.length * unit) / shape.size);
   const records = reachedRecords(image, reading, shape);
-  const judgements: SkewJudgement[] = [];
+  const first: { judgement: SkewJudgement; sector: (logical: number) => number }[] = [];
+  let best = Number.NEGATIVE_INFINITY;
   for (let step = 1; step < shape.sectors; step++) {
     const sector = sectorPlaces(shape, step);
     const judgement = judgeDirectory(records, reading, shape, sector, step);
-    judgeContent(image, wanted, shape, sector, judgement);
     judgeBlanks(wanted, mixed, shape, sector, judgement);
-    judgements.push(judgement);
+    judgeEnds(image, wanted, shape, sector, judgement);
+    judgeJoins(image, wanted, shape, sector, judgement, (i) => i % SHARE === 0);
+    best = Math.max(best, judgement.score);
+    first.push({ judgement, sector });
   }
-  return judgements.sort((a, b) => b.score - a.score);
+  const near = first.filter(({ judgement }) => judgement.score > best - HOPELESS);
+  for (const { judgement, sector } of near) judgeJoins(image, wanted, shape, sector, judgement, (i) => i % SHARE !== 0);
+  return near.map(({ judgement }) => judgement).sort((a, b) => b.score - a.score);
 }
 
 /** Weight against the less usual orders of tracks; a chance gain is below it. */
@@ -239,14 +145,13 @@ export function judgeOrders(
 /** Sum of the joins' scores under an order of sectors. */
 function crossingScore(
   image: Uint8Array,
-  { habits, unit, reading }: Wanted,
+  wanted: Wanted,
   joins: Int32Array,
   shape: Shape,
   sector: (logical: number) => number,
 ): number {
-  const perSector = shape.size / unit;
-  const place = (at: number): number =>
-    reading.survey.at + sector(Math.floor(at / perSector)) * shape.size + (at % perSector) * unit;
+  const { habits, unit } = wanted;
+  const place = unitPlaces(wanted, shape, sector);
   let sum = 0;
   for (let i = 0; i < joins.length; i += 2) {
     const end = place(joins[i]!) + unit;
@@ -319,22 +224,32 @@ function judgeDirectory(
   };
 }
 
-function judgeContent(
+/** Place in the image of a unit under an order of sectors. */
+function unitPlaces(wanted: Wanted, shape: Shape, sector: (logical: number) => number): (unit: number) => number {
+  const { unit, reading } = wanted;
+  const { at } = reading.survey;
+  const { size } = shape;
+  const perSector = size / unit;
+  if (perSector === 1) return (logical) => at + sector(logical) * size;
+  return (logical) => {
+    const rest = logical % perSector;
+    return at + sector((logical - rest) / perSector) * size + rest * unit;
+  };
+}
+
+/** How the chosen joins read on. */
+function judgeJoins(
   image: Uint8Array,
   wanted: Wanted,
   shape: Shape,
   sector: (logical: number) => number,
   judgement: SkewJudgement,
+  chosen: (index: number) => boolean,
 ): void {
-  const { joins, ends, habits, unit } = wanted;
-  const start = wanted.reading.survey.at;
-  const { size } = shape;
-  const perSector = size / unit;
-  const place = (at: number): number => {
-    const rest = at % perSector;
-    return start + sector((at - rest) / perSector) * size + rest * unit;
-  };
+  const { joins, habits, unit } = wanted;
+  const place = unitPlaces(wanted, shape, sector);
   for (let i = 0; i < joins.length; i += 2) {
+    if (!chosen(i >> 1)) continue;
     const end = place(joins[i]!) + unit;
     const to = place(joins[i + 1]!);
     if (end > image.length || to + 1 >= image.length) continue;
@@ -343,6 +258,18 @@ function judgeContent(
     judgement.joins++;
     if (score > 0) judgement.goodJoins++;
   }
+}
+
+/** A text's last record ends with the end-of-text character. */
+function judgeEnds(
+  image: Uint8Array,
+  wanted: Wanted,
+  shape: Shape,
+  sector: (logical: number) => number,
+  judgement: SkewJudgement,
+): void {
+  const { ends } = wanted;
+  const place = unitPlaces(wanted, shape, sector);
   for (let i = 0; i < ends.length; i += 2)
     if (image[place(ends[i]!) + ends[i + 1]!] === END_OF_TEXT) judgement.score += WEIGHT.endOfText;
 }
