@@ -72,7 +72,7 @@ module.exports = {
     {
       name: "web-runs-in-a-browser",
       severity: "error",
-      from: { path: "^packages/web/src/", pathNot: "\\.test\\.tsx?$" },
+      from: { path: "packages/web/src/", pathNot: "\\.test\\.tsx?$" },
       to: { path: "^packages/node/|^(node:|fs$|path$)" },
     },
     {
