@@ -111,12 +111,7 @@ export function judgeOrders(
 ): SkewJudgement[] {
   if (shape.geometry.sides === 1 || reserved % 2 !== 0 || shape.firstTrackBytes !== shape.trackBytes) return [];
   const { reading, unit } = wanted;
-  const perTrack = shape.trackBytes / unit;
-  const crossing: number[] = [];
-  for (let i = 0; i < wanted.allJoins.length; i += 2) {
-    const [from, to] = [wanted.allJoins[i]!, wanted.allJoins[i + 1]!];
-    if (Math.floor(from / perTrack) !== Math.floor(to / perTrack)) crossing.push(from, to);
-  }
+  const crossing = crossingJoins(wanted, shape.trackBytes / unit);
   const joins = thin(crossing);
   const records = reachedRecords(image, reading, shape);
   const found: SkewJudgement[] = [];
@@ -140,6 +135,22 @@ export function judgeOrders(
     }
   }
   return found;
+}
+
+/** Joins from one track to another: between blocks, and within a block that lies on two. */
+function crossingJoins({ blockJoins, blocks, use, unit, reading }: Wanted, perTrack: number): number[] {
+  const crossing: number[] = [];
+  for (let i = 0; i < blockJoins.length; i += 2) {
+    const [from, to] = [blockJoins[i]!, blockJoins[i + 1]!];
+    if (Math.floor(from / perTrack) !== Math.floor(to / perTrack)) crossing.push(from, to);
+  }
+  const perBlock = reading.blockSize / unit;
+  for (const block of blocks) {
+    const first = block * perBlock;
+    const border = Math.ceil((first + 1) / perTrack) * perTrack;
+    for (let at = border; at < first + perBlock; at += perTrack) if (use[at] === USED) crossing.push(at - 1, at);
+  }
+  return crossing;
 }
 
 /** Sum of the joins' scores under an order of sectors. */

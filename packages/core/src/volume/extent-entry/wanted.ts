@@ -18,8 +18,9 @@ export interface Wanted {
   unit: number;
   /** Joins to look at, as pairs of units. */
   joins: Int32Array;
-  /** All of them, before they were thinned out. */
-  allJoins: readonly number[];
+  /** Joins from a block of a file to its next, and the blocks of files with content. */
+  blockJoins: readonly number[];
+  blocks: readonly number[];
   /** Use of each unit by files. */
   use: Uint8Array;
   /** Last records of files: unit and byte within, of the last byte. */
@@ -34,9 +35,16 @@ export function wantedOf(image: Uint8Array, reading: Reading, unit: number): Wan
   const recordsPerBlock = blockSize / RECORD;
   const use = new Uint8Array((dsm + 1) * unitsPerBlock);
   const joins: number[] = [];
+  const blockJoins: number[] = [];
   const ends: number[] = [];
   const blocks: number[] = [];
   const files = survey.live.length > 0 ? survey.live : survey.deleted;
+  let total = 0;
+  for (const at of files) total += (image[at + 12]! & exm) * 128 + image[at + 15]!;
+  // One join of so many is kept; the wobble keeps the stride from falling in step with the sectors of a track.
+  const stride = Math.max(1, total / recordsPerUnit / MOST_JOINS);
+  let seen = 0;
+  let next = 0;
   for (const at of files) {
     let records = (image[at + 12]! & exm) * 128 + image[at + 15]!;
     let before = -1;
@@ -51,14 +59,18 @@ export function wantedOf(image: Uint8Array, reading: Reading, unit: number): Wan
       const here = Math.min(records, recordsPerBlock);
       const units = Math.ceil(here / recordsPerUnit);
       const first = block * unitsPerBlock;
-      // A unit that the records fill in part joins on all the same; its end doesn't.
-      const filled = Math.floor(here / recordsPerUnit);
-      if (before >= 0) joins.push(before, first);
-      for (let j = 0; j < unitsPerBlock; j++) {
-        use[first + j] = j < units ? USED : SLACK;
-        if (j > 0 && j < units) joins.push(first + j - 1, first + j);
+      if (before >= 0) blockJoins.push(before, first);
+      use.fill(USED, first, first + units);
+      use.fill(SLACK, first + units, first + unitsPerBlock);
+      const start = before >= 0 ? 0 : 1;
+      for (let j = Math.max(start, start + Math.ceil(next - seen)); j < units; ) {
+        joins.push(j === 0 ? before : first + j - 1, first + j);
+        next = seen + (j - start) + stride + (joins.length % 3) * (stride > 3 ? 1 : 0);
+        j = start + Math.ceil(next - seen);
       }
-      before = filled === unitsPerBlock ? first + unitsPerBlock - 1 : -1;
+      seen += units - start;
+      // A unit that the records fill in part joins on all the same; its end doesn't.
+      before = here === recordsPerBlock ? first + unitsPerBlock - 1 : -1;
       records -= recordsPerBlock;
       if (records <= 0) {
         const last = here - 1;
@@ -66,15 +78,8 @@ export function wantedOf(image: Uint8Array, reading: Reading, unit: number): Wan
       }
     }
   }
-  return {
-    reading,
-    unit,
-    joins: thin(joins),
-    allJoins: joins,
-    use,
-    ends: thin(ends),
-    habits: habitsOf(image, reading, blocks),
-  };
+  const habits = habitsOf(image, reading, blocks);
+  return { reading, unit, joins: thin(joins), blockJoins, blocks, use, ends: thin(ends), habits };
 }
 
 /** At most `MOST_JOINS` of the pairs, spread over all of them. */
