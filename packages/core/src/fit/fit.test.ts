@@ -3,7 +3,7 @@ import { describe, expect, it } from "vitest";
 import { readBench } from "../bench/index.ts";
 import { loadCatalogue } from "../catalogue/index.ts";
 import { CHECKS } from "./checks/index.ts";
-import { type Finding, fit, LINKS, type SurveyedImage } from "./index.ts";
+import { type Finding, fitChain, LINKS, type SurveyedImage } from "./index.ts";
 
 const catalogue = loadCatalogue();
 
@@ -11,7 +11,7 @@ const catalogue = loadCatalogue();
 function findings(text: string, images: readonly SurveyedImage[] = []): Map<string, Finding> {
   const { bench, issues } = readBench(`rouse: 1\nname: x\n${text}`, catalogue);
   if (!bench) throw new Error(issues.map((each) => `${each.line}: ${each.sentence}`).join("\n"));
-  return new Map(fit({ bench, catalogue, images }).findings.map((each) => [each.id, each]));
+  return new Map(fitChain({ bench, catalogue, images }).findings.map((each) => [each.id, each]));
 }
 
 describe("the frame", () => {
@@ -31,7 +31,7 @@ describe("the frame", () => {
 
   it("calls a link that nothing could judge unknown, never good", () => {
     const { bench } = readBench("rouse: 1\nname: x\n", catalogue);
-    const chain = fit({ bench: bench!, catalogue, images: [] });
+    const chain = fitChain({ bench: bench!, catalogue, images: [] });
     expect(chain.verdict).toBe("unknown");
     expect(chain.links.map((each) => each.verdict)).toEqual(LINKS.map(() => "unknown"));
   });

@@ -14,7 +14,7 @@ export interface Chain {
 }
 
 /** Runs every check that the bench's data allow. A link that no check could judge is `unknown`, never good. */
-export function fit(context: FitContext, checks: readonly Check[] = CHECKS): Chain {
+export function fitChain(context: FitContext, checks: readonly Check[] = CHECKS): Chain {
   const findings = checks.flatMap((check) => {
     try {
       return runCheck(check, context);

@@ -4,7 +4,7 @@ import { InputError } from "@rouse/core/errors";
 import {
   brokenReport,
   type Chain,
-  fit,
+  fitChain,
   type JobReport,
   makeReport,
   type SurveyedImage,
@@ -107,7 +107,7 @@ export async function checkJob(job: Job, text?: string, cache: ImageCache = new 
   const { bench, issues, where } = readBenchText(benchText, catalogue);
   if (!bench) return { report: brokenReport(VERSION, BENCH_FILE, issues), text: benchText, issues };
   const images = await surveyImages(job, bench, cache);
-  const chain = fit({ bench, catalogue, images });
+  const chain = fitChain({ bench, catalogue, images });
   return {
     report: makeReport(VERSION, BENCH_FILE, bench, chain, images, where),
     text: benchText,
