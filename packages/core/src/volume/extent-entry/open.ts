@@ -85,11 +85,22 @@ function readFile(image: Uint8Array, layout: Layout, file: Found, claims: Claims
     if (last && last.offset + last.length === offset) last.length += length;
     else missing.push({ offset, length });
   };
+  // Sectors that follow each other in the image are copied in one go.
+  const run = { from: 0, to: 0, at: 0 };
+  const copy = (): void => {
+    const had = Math.max(0, Math.min(run.to, image.length) - run.from);
+    if (had > 0) bytes.set(image.subarray(run.from, run.from + had), run.at);
+    lack(run.at + had, run.to - run.from - had);
+    run.from = run.to = 0;
+  };
   const span = recordsOfEntry(layout) * RECORD;
   let end = 0;
   for (const extent of file.extents) {
     const base = extent.index * span;
-    lack(end, base - end);
+    if (base > end) {
+      copy();
+      lack(end, base - end);
+    }
     const size = extent.content * RECORD;
     const last = filled(extent);
     for (let i = 0; i * layout.blockSize < size; i++) {
@@ -98,20 +109,25 @@ function readFile(image: Uint8Array, layout: Layout, file: Found, claims: Claims
       const to = Math.min(from + layout.blockSize, base + size);
       if (block === 0 && i < last) continue;
       if (!inFiles(layout, block) || (file.deleted && claims[block]! >= 0)) {
+        copy();
         lack(from, to - from);
         continue;
       }
       for (let at = from, j = 0; at < to; at += layout.sectorSize, j++) {
         const length = Math.min(layout.sectorSize, to - at);
         const start = layout.startByte + placeOf(layout, block * layout.sectorsPerBlock + j) * layout.sectorSize;
-        const had = Math.max(0, Math.min(length, image.length - start));
-        if (had > 0) bytes.set(image.subarray(start, start + had), at);
-        lack(at + had, length - had);
+        if (start !== run.to || at !== run.at + run.to - run.from) {
+          copy();
+          run.from = start;
+          run.at = at;
+        }
+        run.to = start + length;
       }
     }
     // What an entry before the last one doesn't count was never written, and reads as zero bytes.
     end = base + span;
   }
+  copy();
   return { bytes, condition, missing };
 }
 

@@ -100,6 +100,8 @@ const BY_SIZE = new Map<number, Shape[]>();
 for (const each of SHAPES) BY_SIZE.set(each.bytes, [...(BY_SIZE.get(each.bytes) ?? []), each]);
 
 const LARGEST = Math.max(...SHAPES.map((each) => each.bytes));
+/** Of a disk, cut short; files of the usual lengths are below. */
+const SMALLEST = 65_536;
 const MOST_NEAR = 4;
 
 /** Sizes of zoned group-code images, which hold chained-block volumes: 683, 2083 and 4166 blocks of 256 bytes. */
@@ -109,7 +111,7 @@ const ZONED_SIZES: readonly number[] = [174_848, 533_248, 1_066_496];
 export function shapesFor(bytes: number): readonly Shape[] {
   const exact = BY_SIZE.get(bytes);
   if (exact) return exact;
-  if (bytes < 16_384 || bytes > LARGEST * 1.1 || ZONED_SIZES.includes(bytes)) return [];
+  if (bytes < SMALLEST || bytes > LARGEST * 1.1 || ZONED_SIZES.includes(bytes)) return [];
   const found: Shape[] = [];
   for (const size of [128, 256, 512, 1024])
     for (const sides of [1, 2] as const)

@@ -181,7 +181,7 @@ export function readingsOf(image: Uint8Array, survey: Survey, bytes: number): Re
       if (mask === null) continue;
       // A mask of 0 is an older habit; the record counts alone tell, so that no other evidence is asked.
       const usual = read(image, survey, blockSize, dsm, mask, dsm === full);
-      const older = mask > 0 ? read(image, survey, blockSize, dsm, 0, false) : usual;
+      const older = mask > 0 && usual.matched < usual.judged ? read(image, survey, blockSize, dsm, 0, false) : usual;
       readings.push(older.score > usual.score ? older : usual);
     }
   }

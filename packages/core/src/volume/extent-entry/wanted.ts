@@ -4,7 +4,7 @@ import { RECORD } from "./parameters.ts";
 import type { Reading } from "./survey.ts";
 
 const MOST_JOINS = 256;
-const MOST_SAMPLES = 256;
+const MOST_SAMPLES = 192;
 export const USED = 1;
 const SLACK = 2;
 
@@ -60,8 +60,7 @@ export function wantedOf(image: Uint8Array, reading: Reading, unit: number): Wan
       const units = Math.ceil(here / recordsPerUnit);
       const first = block * unitsPerBlock;
       if (before >= 0) blockJoins.push(before, first);
-      use.fill(USED, first, first + units);
-      use.fill(SLACK, first + units, first + unitsPerBlock);
+      for (let j = 0; j < unitsPerBlock; j++) use[first + j] = j < units ? USED : SLACK;
       const start = before >= 0 ? 0 : 1;
       for (let j = Math.max(start, start + Math.ceil(next - seen)); j < units; ) {
         joins.push(j === 0 ? before : first + j - 1, first + j);
