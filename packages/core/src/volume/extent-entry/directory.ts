@@ -11,10 +11,10 @@ export const FILL = 0xe5;
 export const MOST_USER = 15;
 /** Marks of the later format, from memory: 10–1F a file's password, 20 the volume's label, 21 the dates of three entries. */
 const PASSWORD_FIRST = 0x10;
-export const LABEL = 0x20;
+const LABEL = 0x20;
 const DATES = 0x21;
-export const MOST_EX = 31;
-export const MOST_S2 = 63;
+const MOST_EX = 31;
+const MOST_S2 = 63;
 
 export type EntryClass = "never used" | "file" | "deleted" | "password" | "label" | "dates" | "unreadable";
 
@@ -120,7 +120,7 @@ const DAYS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
  * A four-byte date of the later format: days since the end of 1977 (day 1 is 1978-01-01), then hour and minute in
  * binary-coded decimal. From memory. Null where none is set or the digits are none.
  */
-export function dateOf(image: Uint8Array, at: number): string | null {
+function dateOf(image: Uint8Array, at: number): string | null {
   let day = image[at]! | (image[at + 1]! << 8);
   const hour = hex(image[at + 2]!, 2);
   const minute = hex(image[at + 3]!, 2);

@@ -30,7 +30,6 @@ export interface ParameterBlock {
 export const RECORD = 128;
 export const ENTRY = 32;
 export const EXTENT_RECORDS = 128;
-export const PARAMETER_BLOCK_BYTES = 15;
 /** Bits of AL0 and AL1 together: the most blocks a directory can have. */
 export const MOST_DIRECTORY_BLOCKS = 16;
 export const BLOCK_SIZES = [1024, 2048, 4096, 8192, 16384] as const;
