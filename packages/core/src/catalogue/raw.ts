@@ -102,5 +102,5 @@ export const DIMENSIONS: Readonly<Record<CatalogueKind, { readonly [key: string]
   },
 };
 
-/** Kinds of part that carry their source themselves, beside the sources of their values; a chip's `uart` does too. */
+/** Kinds of part that carry their source themselves, beside the sources of their values; a chip's `uart` and a recording's `layout` do too. */
 export const KEEPS_SOURCE: ReadonlySet<string> = new Set(["recordings", "connectors", "terminals", "levels"]);

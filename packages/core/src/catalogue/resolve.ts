@@ -69,7 +69,10 @@ export function resolvePart(raw: RawGroup, fallback: Source, { kind, sources, pl
       trail.pop();
     }
     const keeps =
-      trail.length === 0 ? KEEPS_SOURCE.has(kind) : kind === "chips" && trail[0] === "uart" && trail.length === 1;
+      trail.length === 0
+        ? KEEPS_SOURCE.has(kind)
+        : (kind === "chips" && trail[0] === "uart" && trail.length === 1) ||
+          (kind === "recordings" && trail[0] === "layout" && trail.length === 2);
     if (keeps) group.source = own;
     return group;
   };

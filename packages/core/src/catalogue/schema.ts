@@ -171,6 +171,8 @@ const medium = group({
   sectoring: oneOf("soft", "hard"),
 });
 
+const gap = whole.max(4096);
+
 const recording = group({
   ...cited,
   id: text,
@@ -194,6 +196,15 @@ const recording = group({
     firstSector: whole,
   }),
   capacity: value,
+  layout: listOf(
+    group({
+      ...cited,
+      beforeIndex: gap.optional(),
+      afterIndex: gap.optional(),
+      afterId: gap,
+      afterData: gap,
+    }),
+  ).optional(),
   trackZero: group({ ...cited, code, rate: value }).optional(),
   trackDensity: value,
   rotation: value,

@@ -154,6 +154,18 @@ export interface MediumClass {
   sectoring: "soft" | "hard";
 }
 
+/** Gaps of a track in bytes as they pass the head. Sync runs, marks and field lengths belong to the code. */
+export interface TrackLayout {
+  /** Before and after the index mark; both left out where a track has none. */
+  beforeIndex?: number;
+  afterIndex?: number;
+  /** Between ID field and data field. */
+  afterId: number;
+  /** After a data field; the last one runs on to the end of the turn. */
+  afterData: number;
+  source: Source;
+}
+
 export interface Recording {
   id: string;
   title: string;
@@ -163,6 +175,8 @@ export interface Recording {
   geometry: Geometry;
   /** Bytes of data on a whole disk, as the standard's layout gives them. */
   capacity: Sourced;
+  /** One for each zone of the geometry, in its order. A user's own recording may lack it; then no track can be laid out. */
+  layout?: readonly TrackLayout[];
   /** Track 0 of side 0, where it is put down in another code than the rest. */
   trackZero?: { code: RecordingCode; rate: Sourced };
   size: FormFactor;
