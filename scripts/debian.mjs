@@ -11,6 +11,8 @@ const PACKAGES = [
   ["crasm", "/usr/bin/crasm"],
   ["z80asm", "/usr/bin/z80asm"],
   ["capstone-tool", "/usr/bin/cstool"],
+  ["lrzsz", "/usr/bin/sx"],
+  ["libvterm-bin", "/usr/bin/vterm-dump"],
 ];
 
 export function ensureDebianPackages() {
