@@ -1,0 +1,3 @@
+export { Cpu6809 } from "./6809/cpu.ts";
+export { type Access, type Device, type Mapping, PagedBus } from "./bus.ts";
+export type { Bus, Condition, Cpu, CpuState, Line, Register } from "./types.ts";
