@@ -1,4 +1,4 @@
-// Builds what people run: the command (bundled and split, so that a verb loads only what it needs) and the workbench.
+// Builds what people run: the command (one bundle, whose verbs are set up only when asked for) and the workbench.
 import { mkdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -14,20 +14,16 @@ if (only !== "web") {
   rmSync(outdir, { recursive: true, force: true });
   await bundle({
     absWorkingDir: root,
-    entryPoints: { main: "packages/node/src/cli/main.ts" },
-    outdir,
-    outExtension: { ".js": ".mjs" },
+    entryPoints: ["packages/node/src/cli/main.ts"],
+    outfile: join(outdir, "rouse.cjs"),
     bundle: true,
-    splitting: true,
     minify: true,
     platform: "node",
-    format: "esm",
+    format: "cjs",
     target: "node20",
-    // Some libraries are CommonJS inside and ask for require.
-    banner: {
-      js: 'import { createRequire as _require } from "node:module"; const require = _require(import.meta.url);',
-    },
-    // The library's form for Node is CommonJS, which can be neither split nor trimmed.
+    define: { "import.meta.url": "import_meta_url" },
+    banner: { js: "const import_meta_url = require('node:url').pathToFileURL(__filename).href;" },
+    // The library's form for Node is CommonJS, which can't be trimmed.
     alias: { yaml: join(root, "node_modules/yaml/browser/index.js") },
     plugins: [yamlForEsbuild],
     logLevel: "warning",

@@ -56,3 +56,9 @@ export function ensureDemo() {
   run("Making the demo's images …", process.execPath, ["scripts/run.mjs", "demo/make.ts"]);
   writeFileSync(join(root, ".build/demo-made"), "");
 }
+
+/** The command's code cache, made by letting it work on the demo. */
+export function ensureCodeCache() {
+  if (existsSync(join(root, "packages/node/dist/rouse.cjs.cache"))) return;
+  run("Warming the command …", process.execPath, ["scripts/code-cache.mjs"]);
+}

@@ -1,10 +1,11 @@
 // npm start: installs, builds, makes the demo, prints its chain and opens the workbench. Nothing is done twice.
 import { spawn, spawnSync } from "node:child_process";
-import { ensureBuild, ensureDemo, ensurePackages, root } from "./ensure.mjs";
+import { ensureBuild, ensureCodeCache, ensureDemo, ensurePackages, root } from "./ensure.mjs";
 
 ensurePackages();
 ensureBuild();
 ensureDemo();
+ensureCodeCache();
 const rouse = "packages/node/bin/rouse.js";
 spawnSync(process.execPath, [rouse, "check", "demo/first-try", ...(process.stdout.isTTY ? [] : ["--no-colour"])], {
   cwd: root,

@@ -154,7 +154,7 @@ export function resolveBench(
 
   type WrittenEnd = Pick<
     NonNullable<BenchFile["ports"]>[string],
-    "connector" | "role" | "pins" | "levels" | "format" | "handshake"
+    "connector" | "role" | "pins" | "levels" | "format" | "handshake" | "contacts" | "away" | "buffer"
   >;
   const lineEnd = (name: string, path: Path, written: WrittenEnd): LineEnd =>
     given({
@@ -166,6 +166,9 @@ export function resolveBench(
       levels: written.levels,
       format: written.format,
       handshake: written.handshake,
+      contacts: written.contacts,
+      away: written.away,
+      buffer: written.buffer,
     }) as LineEnd;
 
   const ports = each(file.ports, (name, written): BenchPort => {
@@ -182,6 +185,8 @@ export function resolveBench(
         ratio: written.ratio,
         divisor: written.divisor,
         code: written.code,
+        timer: written.timer && given({ ...written.timer, chip: chipOf(written.timer.part) }),
+        bitCycles: written.bitCycles,
         driver: part(written.driver),
         receiver: part(written.receiver),
       }) as Partial<BenchPort>),

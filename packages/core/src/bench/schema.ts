@@ -2,6 +2,9 @@ import * as z from "zod";
 import { InputError } from "../errors/index.ts";
 import { type Dimension, EXAMPLES, parseAddress, parseQuantity, type Quantity } from "../quantity/index.ts";
 
+// Compiling validators pays only for many inputs, and the workbench's content policy forbids it.
+z.config({ jitless: true });
+
 /**
  * What a bench file may say. The descriptions become the hover texts of an editor (`rouse schema`); each key that a
  * check needs and does not find gives `unknown`, so nearly everything is optional.
@@ -212,7 +215,29 @@ const lineEnd = {
     .enum(["none", "lines", "characters"])
     .describe("Flow control: none, by RTS/CTS and DTR lines, or XON/XOFF.")
     .optional(),
+  contacts: z
+    .enum(["pins", "sockets"])
+    .describe("What the connector on the machine has: pins or sockets. The cable's plug has the other.")
+    .optional(),
+  away: quantity(
+    "time",
+    "Longest time in which received characters are not taken away: scrolling, disk transfers, interrupts held off.",
+  ).optional(),
+  buffer: whole(
+    "Characters kept meanwhile, by the part or by an interrupt routine; the part's own where nothing is said.",
+    1,
+  ).optional(),
 };
+
+const timer = z
+  .strictObject({
+    part: partNumber("Part number: Z80-CTC, 6522, 8253."),
+    at: address("Address of its first register, or of the channel (Z80-CTC).").optional(),
+    channel: whole("Counter used (8253).", 0, 2).optional(),
+    prescale: whole("Prescaler: 1 (counter mode), 16 or 256 (Z80-CTC).", 1, 256).optional(),
+    count: whole("Count loaded into it.", 1).optional(),
+  })
+  .describe("A timer between the clock and the port's rate input, or that times the bits.");
 
 const port = z
   .strictObject({
@@ -223,6 +248,8 @@ const port = z
     ratio: whole("Ratio chosen in the part: 1, 16, 32, 64.", 1, 64).optional(),
     divisor: whole("Divisor programmed into the part (16450 kinds).", 1, 65_535).optional(),
     code: whole("Rate code written to the part (6551 kinds).", 0, 15).optional(),
+    timer: timer.optional(),
+    bitCycles: whole("Clock cycles a bit, where a program sends and receives the bits itself.", 1).optional(),
     ...lineEnd,
     driver: partNumber("Line driver: MC1488.").optional(),
     receiver: partNumber("Line receiver: MC1489.").optional(),

@@ -133,6 +133,11 @@ export interface LineEnd {
   /** "7E1" */
   format?: string;
   handshake?: "none" | "lines" | "characters";
+  /** Contacts of the connector on the machine; the cable's plug has the other kind. */
+  contacts?: "pins" | "sockets";
+  /** Longest time in which received characters are not taken away, and how many are kept meanwhile. */
+  away?: Quantity;
+  buffer?: number;
 }
 
 export interface BenchPort extends LineEnd {
@@ -144,6 +149,10 @@ export interface BenchPort extends LineEnd {
   ratio?: number;
   divisor?: number;
   code?: number;
+  /** A timer between clock and rate input, or one that times the bits. */
+  timer?: { part: string; chip?: Chip; at?: number; channel?: number; prescale?: number; count?: number };
+  /** Clock cycles a bit, where a program makes the bits. */
+  bitCycles?: number;
   driver?: { part: string; chip?: Chip };
   receiver?: { part: string; chip?: Chip };
 }

@@ -1,4 +1,5 @@
 import { parseArgs } from "node:util";
+import { InputError } from "@rouse/core/errors";
 import type { Verb } from "./verb.ts";
 
 /** The verbs, each with what it does; its code loads when it is asked for. */
@@ -103,9 +104,9 @@ async function main(argv: readonly string[]): Promise<number> {
 }
 
 /** An internal fault: a short report is left in the temporary folder, to be sent to those who carry on the work. */
-async function tellFault(error: unknown): Promise<void> {
+async function tellFault(error: unknown, argv: readonly string[]): Promise<void> {
   const { writeFault } = await import("./fault.ts");
-  sentence(`this is our fault, not yours. A report that can be sent is in ${writeFault(error, process.argv.slice(2))}`);
+  sentence(`this is our fault, not yours. A report that can be sent is in ${writeFault(error, argv)}`);
 }
 
 process.stdout.on("error", (error: NodeJS.ErrnoException) => {
@@ -113,14 +114,18 @@ process.stdout.on("error", (error: NodeJS.ErrnoException) => {
   if (error.code === "EPIPE") process.exit(0);
   throw error;
 });
-try {
-  process.exitCode = await main(process.argv.slice(2));
-} catch (error) {
-  if (error instanceof Error && "code" in error && (error.name === "InputError" || error.name === "FormatError")) {
-    sentence(error.message);
-    process.exitCode = BAD_INPUT;
-  } else {
-    await tellFault(error);
-    process.exitCode = OUR_FAULT;
+
+/** Runs the command and sets the exit code. */
+export async function run(argv: readonly string[]): Promise<void> {
+  try {
+    process.exitCode = await main(argv);
+  } catch (error) {
+    if (error instanceof InputError) {
+      sentence(error.message);
+      process.exitCode = BAD_INPUT;
+    } else {
+      await tellFault(error, argv);
+      process.exitCode = OUR_FAULT;
+    }
   }
 }
