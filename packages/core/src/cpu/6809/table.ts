@@ -108,7 +108,7 @@ SBCB   imm8 C2 2    dir D2 4    idx E2 4    ext F2 5
 ADDD   imm16 C3 4   dir D3 6    idx E3 6    ext F3 7
 ANDB   imm8 C4 2    dir D4 4    idx E4 4    ext F4 5
 BITB   imm8 C5 2    dir D5 4    idx E5 4    ext F5 5
-LDB    imm8 C6 2    dir D6 4    idx E6 4    ext F6 5
+LDB    imm8 C6 2    dir D6  4   idx E6 4    ext F6 5
 STB    dir D7 4     idx E7 4    ext F7 5
 EORB   imm8 C8 2    dir D8 4    idx E8 4    ext F8 5
 ADCB   imm8 C9 2    dir D9 4    idx E9 4    ext F9 5
