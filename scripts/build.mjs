@@ -21,6 +21,7 @@ if (only !== "web") {
     platform: "node",
     format: "cjs",
     target: "node20",
+    supported: { "dynamic-import": false },
     define: { "import.meta.url": "import_meta_url" },
     banner: { js: "const import_meta_url = require('node:url').pathToFileURL(__filename).href;" },
     // The library's form for Node is CommonJS, which can't be trimmed.
