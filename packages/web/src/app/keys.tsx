@@ -1,0 +1,108 @@
+import { useEffect, useState } from "react";
+import { Button, Dialog, Heading, Modal, ModalOverlay, Switch } from "react-aria-components";
+import { PAGES } from "./pages.ts";
+import { go, routeTo } from "./route.ts";
+
+const KEY = "rouse-single-keys";
+
+/** Single keys can be turned off, for people whose speech or switch input may type them by chance. */
+const single = {
+  get: (): boolean => localStorage.getItem(KEY) !== "off",
+  set: (on: boolean): void => localStorage.setItem(KEY, on ? "on" : "off"),
+};
+
+const isWriting = (target: EventTarget | null): boolean =>
+  target instanceof HTMLElement && (target.isContentEditable || /^(INPUT|TEXTAREA|SELECT)$/.test(target.tagName));
+
+/** `1` to `9` open a page, `?` the list of keys: outside text fields, and only where not turned off. */
+export function useShortcuts(onKeys: () => void): void {
+  useEffect(() => {
+    const hear = (event: KeyboardEvent): void => {
+      if (event.ctrlKey || event.metaKey || event.altKey || isWriting(event.target) || !single.get()) return;
+      if (event.target instanceof HTMLElement && event.target.closest("[role=application],[role=dialog]")) return;
+      const page = /^[1-9]$/.test(event.key) ? PAGES[Number(event.key) - 1] : undefined;
+      if (page) go(routeTo([page.path]));
+      else if (event.key === "?") onKeys();
+      else return;
+      event.preventDefault();
+    };
+    window.addEventListener("keydown", hear);
+    return () => window.removeEventListener("keydown", hear);
+  }, [onKeys]);
+}
+
+const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]])[] = [
+  ["Anywhere", [...PAGES.map(({ title }, index) => [String(index + 1), `Open ${title}`] as const), ["?", "This list"]]],
+  [
+    "On the chain",
+    [
+      ["Arrows, Home, End", "Go from one thing on the table to the next"],
+      ["Enter", "Open its findings"],
+    ],
+  ],
+  [
+    "In the bench file",
+    [
+      ["Ctrl or ⌘ + S", "Save"],
+      ["Ctrl + Space", "What can stand here"],
+      ["Ctrl or ⌘ + Z", "Undo"],
+      ["Escape, then Tab", "Leave the editor"],
+    ],
+  ],
+  [
+    "On the picture of a disk",
+    [
+      ["Left, Right", "The sector before or after on the track"],
+      ["Up, Down", "The track outside or inside"],
+      ["Page Up, Page Down", "Ten tracks outwards or inwards"],
+      ["Home, End", "First or last sector of the track"],
+      ["Ctrl + Home, Ctrl + End", "First or last block of the disk"],
+      ["S", "The other side"],
+      ["Enter", "Select the file that owns it"],
+    ],
+  ],
+];
+
+export function KeysDialog({ isOpen, onOpenChange }: { isOpen: boolean; onOpenChange: (open: boolean) => void }) {
+  const [on, setOn] = useState(single.get);
+  return (
+    <ModalOverlay className="overlay" isOpen={isOpen} onOpenChange={onOpenChange} isDismissable>
+      <Modal className="modal">
+        <Dialog className="dialog">
+          <Heading slot="title">Keys</Heading>
+          <div className="keys">
+            {GROUPS.map(([title, keys]) => (
+              <section key={title}>
+                <h3>{title}</h3>
+                <dl>
+                  {keys.map(([key, about]) => (
+                    <div key={key}>
+                      <dt>
+                        <kbd>{key}</kbd>
+                      </dt>
+                      <dd>{about}</dd>
+                    </div>
+                  ))}
+                </dl>
+              </section>
+            ))}
+          </div>
+          <Switch
+            className="switch"
+            isSelected={on}
+            onChange={(value) => {
+              single.set(value);
+              setOn(value);
+            }}
+          >
+            <span className="switch-track" />
+            Single keys (1 to {PAGES.length}, ?) are on
+          </Switch>
+          <Button className="button" slot="close">
+            Close
+          </Button>
+        </Dialog>
+      </Modal>
+    </ModalOverlay>
+  );
+}

@@ -1,0 +1,62 @@
+import { hexOf } from "../../../parts/words.ts";
+import type { DrawingProps } from "../stations.ts";
+import { Case, fitted, Label, NotThere } from "./paper.tsx";
+
+const [TOP, FOOT] = [62, 232];
+const yOf = (address: number): number => FOOT - (Math.min(0x10000, address) / 0x10000) * (FOOT - TOP);
+
+/** The address space as the CPU sees it: 0000 at the foot, FFFF at the top, banks fanned out behind their window. */
+export function MemoryDrawing({ drawing: { computer } }: DrawingProps) {
+  if (!computer) return <NotThere width={132} what="memory" />;
+  const regions = [...computer.regions].sort((a, b) => a.from - b.from);
+  let lowest = FOOT + 20;
+  let named = FOOT + 20;
+  return (
+    <g>
+      <Case width={132} part="middle" />
+      <Label x={66} y={47} anchor="middle" size={9.5}>
+        {computer.cpu ?? "CPU not known"}
+        {computer.clock ? `, ${computer.clock}` : ""}
+      </Label>
+      <rect className="d-absent" x="36" y={TOP} width="40" height={FOOT - TOP} />
+      {regions.map((region) => {
+        const y = yOf(region.to + 1);
+        const height = Math.max(2.5, yOf(region.from) - y);
+        const addressAt = yOf(region.from);
+        const showsAddress = lowest - addressAt >= 11;
+        if (showsAddress) lowest = addressAt;
+        const middle = Math.min(y + height / 2 + 3, named - 10);
+        named = middle;
+        const behind = Math.min(region.banks ?? 1, 8);
+        return (
+          <g key={region.name}>
+            {Array.from({ length: behind - 1 }, (_, index) => {
+              const offset = (behind - 1 - index) * 2.2;
+              return (
+                <rect
+                  // biome-ignore lint/suspicious/noArrayIndexKey: banks keep their order
+                  key={index}
+                  className="d-region is-window"
+                  x={36 + offset}
+                  y={y - offset}
+                  width="40"
+                  height={height}
+                />
+              );
+            })}
+            <rect className={`d-region is-${region.kind}`} x="36" y={y} width="40" height={height} />
+            {showsAddress && (
+              <Label x={33} y={addressAt + 2} anchor="end" mono size={8}>
+                {hexOf(region.from).slice(1)}
+              </Label>
+            )}
+            <Label x={96} y={middle} size={8.5}>
+              {fitted(region.banks ? `${region.banks} × ${region.name}` : region.name, 9)}
+            </Label>
+          </g>
+        );
+      })}
+      {computer.translation && <path className="d-strand is-accent" d="M84 66h6v162h-6M90 146h5" />}
+    </g>
+  );
+}

@@ -1,0 +1,16 @@
+import react from "@vitejs/plugin-react";
+import { defineConfig } from "vite";
+import { yamlForVite } from "../../scripts/yaml-plugin.mjs";
+
+export default defineConfig({
+  plugins: [yamlForVite, react()],
+  build: {
+    outDir: "dist",
+    emptyOutDir: true,
+    target: ["chrome123", "firefox120", "safari17.5"],
+    modulePreload: { polyfill: false },
+    // The content policy allows no font or script from a data address.
+    assetsInlineLimit: 0,
+    chunkSizeWarningLimit: 700,
+  },
+});
