@@ -65,7 +65,7 @@ export async function run(): Promise<readonly Measured[]> {
       survey(image);
     };
     medianMs(10, hash);
-    medianMs(20, look);
+    medianMs(200, look);
     return atMost(
       `survey of a full ${kind} image (${(image.length / 1e6).toFixed(2)} MB) over SHA-256 of it`,
       medianMs(RUNS, look) / medianMs(RUNS, hash),

@@ -1,7 +1,6 @@
-import { InputError } from "../errors/index.ts";
 import type { Geometry } from "../geometry/index.ts";
 import { inspectSystem, type Need, needsOf, type SystemReport } from "../system/index.ts";
-import { type Opened, openBest, type Survey, survey } from "../volume/index.ts";
+import { type Survey, surveyAndOpen } from "../volume/index.ts";
 
 /** Everything that the image page shows of one image, as plain data. */
 export interface ImageReport {
@@ -22,16 +21,9 @@ export interface ImageReport {
 }
 
 export function imageReport(name: string, bytes: Uint8Array, sha256: string): ImageReport {
-  const found = survey(bytes);
-  let opened: Opened | undefined;
-  try {
-    opened = openBest(bytes);
-  } catch (error) {
-    if (!(error instanceof InputError)) throw error;
-  }
-  const base = { name, size: bytes.length, sha256, survey: found };
-  if (!opened) return { ...base, system: null, needs: [], disk: null };
-  const { volume } = opened;
+  const { survey, volume } = surveyAndOpen(bytes);
+  const base = { name, size: bytes.length, sha256, survey };
+  if (!volume) return { ...base, system: null, needs: [], disk: null };
   const system = inspectSystem(volume);
   return {
     ...base,

@@ -31,15 +31,23 @@ export function openFirst(image: Uint8Array, candidates: readonly Candidate[]): 
   return undefined;
 }
 
+/** The candidates that agree with a wish. */
+export const fitting = (candidates: readonly Candidate[], wish: VolumeWish): Candidate[] =>
+  candidates.filter(({ kind, format }) => kind === (wish.kind ?? kind) && format === (wish.format ?? format));
+
 /** Opens an image as what it most likely is. Throws an `InputError` where nothing (or not the wish) speaks for it. */
 export function openBest(image: Uint8Array, wish: VolumeWish = {}): Opened {
   const all = recogniseAll(image);
-  const fitting = all.filter(({ kind, format }) => kind === (wish.kind ?? kind) && format === (wish.format ?? format));
-  const opened = openFirst(image, fitting);
-  if (opened) return opened;
-  const other = all[0] ? ` It could be ${inWords(all[0])}.` : "";
+  const opened = openFirst(image, fitting(all, wish));
+  if (!opened) throw noVolume(image, all, wish);
+  return opened;
+}
+
+/** What to say of an image that nothing (or not the wish) speaks for. */
+export function noVolume(image: Uint8Array, candidates: readonly Candidate[], wish: VolumeWish): InputError {
+  const other = candidates[0] ? ` It could be ${inWords(candidates[0])}.` : "";
   const wished = wish.kind ? `no ${KIND_NAMES[wish.kind]}` : "no kind of volume";
-  throw new InputError("no-volume", `Nothing in these ${image.length} bytes speaks for ${wished}.${other}`);
+  return new InputError("no-volume", `Nothing in these ${image.length} bytes speaks for ${wished}.${other}`);
 }
 
 /** Kinds of volume in words. */

@@ -1,7 +1,7 @@
 import type { Geometry } from "../geometry/index.ts";
 import { escapePart } from "./address.ts";
-import { type Opened, openFirst, recogniseAll } from "./open-best.ts";
-import type { Candidate, Condition, Damage, Entry, VolumeKind } from "./types.ts";
+import { fitting, type Opened, openFirst, recogniseAll, type VolumeWish } from "./open-best.ts";
+import type { Candidate, Condition, Damage, Entry, Volume, VolumeKind } from "./types.ts";
 
 /** What an image holds and whether it is whole, as plain data that can be written as JSON. */
 
@@ -74,14 +74,20 @@ const MOST_NESTED = 64;
 const couldBeVolume = (size: number): boolean => size >= SMALLEST_NESTED && (size % 128 === 0 || size % 257 === 0);
 
 /** Surveys an image: what it could be, and of the likeliest all that it holds. Takes any bytes and changes none. */
-export function survey(image: Uint8Array): Survey {
-  const candidates = recogniseAll(image);
+export const survey = (image: Uint8Array, wish: VolumeWish = {}): Survey => surveyAndOpen(image, wish).survey;
+
+/** The same, with the volume itself for those who go on to read its files. */
+export function surveyAndOpen(image: Uint8Array, wish: VolumeWish = {}): { survey: Survey; volume: Volume | null } {
+  const candidates = fitting(recogniseAll(image), wish);
   const opened = openFirst(image, candidates);
   const search: Search = { bytesLeft: MOST_NESTED_BYTES * image.length, found: 0, seen: [image] };
   return {
-    size: image.length,
-    candidates: candidates.map(({ kind, format, score, evidence }) => ({ kind, format, score, evidence })),
-    volume: opened ? surveyOpened(opened, "", DEEPEST, search) : null,
+    survey: {
+      size: image.length,
+      candidates: candidates.map(({ kind, format, score, evidence }) => ({ kind, format, score, evidence })),
+      volume: opened ? surveyOpened(opened, "", DEEPEST, search) : null,
+    },
+    volume: opened?.volume ?? null,
   };
 }
 

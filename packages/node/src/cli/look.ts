@@ -4,11 +4,12 @@ import { formatNumber } from "@rouse/core/quantity";
 import { inspectSystem, isText, type Need, needsOf, type SystemReport } from "@rouse/core/system";
 import {
   KIND_NAMES,
-  openBest,
+  noVolume,
   parseAddress,
+  recogniseAll,
   resolveAddress,
   type SurveyedVolume,
-  survey,
+  surveyAndOpen,
   type VolumeKind,
 } from "@rouse/core/volume";
 import { readImage } from "../store/index.ts";
@@ -192,9 +193,8 @@ function show(
   out: Output,
   sha256: string,
 ): number {
-  const found = survey(bytes);
-  if (!found.volume) openBest(bytes, wish);
-  const { volume } = openBest(bytes, wish);
+  const { survey: found, volume } = surveyAndOpen(bytes, wish);
+  if (!volume) throw noVolume(bytes, recogniseAll(bytes), wish);
   const system = inspectSystem(volume);
   const needs = needsOf(system, volume);
   if (values.json) {
