@@ -3,6 +3,7 @@ import { busAddress } from "./bus-address.ts";
 import { busKind } from "./bus-kind.ts";
 import { busLength } from "./bus-length.ts";
 import { cableCapacitance } from "./cable-capacitance.ts";
+import { cableEdge } from "./cable-edge.ts";
 import { cableLevels } from "./cable-levels.ts";
 import { cableNets } from "./cable-nets.ts";
 import { driveRecording } from "./drive-recording.ts";
@@ -18,6 +19,7 @@ import { memoryNeeds } from "./memory-needs.ts";
 import { memoryTranslation } from "./memory-translation.ts";
 import { portDescriptor } from "./port-descriptor.ts";
 import { portFraming } from "./port-framing.ts";
+import { portOverrun } from "./port-overrun.ts";
 import { portRateCheck } from "./port-rate.ts";
 import { regulatorHeat } from "./regulator-heat.ts";
 import { screenFill } from "./screen-fill.ts";
@@ -54,9 +56,11 @@ export const CHECKS: readonly Check[] = [
   portRateCheck,
   portFraming,
   portDescriptor,
+  portOverrun,
   cableNets,
   cableLevels,
   cableCapacitance,
+  cableEdge,
   terminalRate,
   terminalWidth,
   terminalControls,

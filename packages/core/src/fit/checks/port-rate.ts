@@ -5,6 +5,7 @@ import {
   nearestStandardRate,
   portRate,
   readFrame,
+  sampling,
 } from "../../line/index.ts";
 import { formatNumber, formatValue } from "../../quantity/index.ts";
 import { benchFigure, type Check, type Outcome, unknown, worked } from "../frame.ts";
@@ -48,6 +49,8 @@ export const portRateCheck: Check = {
       const error = made.rate / terminal.rate.value - 1;
       const atLast = worst * frame.lastSample;
       const limit = mismatchLimit(frame);
+      const heard = { low: terminal.rate.value * (1 - spread), high: terminal.rate.value * (1 + spread) };
+      const { position, earliest, latest } = sampling(made, { rate: terminal.rate.value, ...heard }, frame);
       const shared = {
         about,
         at: port.path,
@@ -58,6 +61,10 @@ export const portRateCheck: Check = {
           worked("error between the ends", percent(error)),
           worked("with both clocks' tolerance", percent(worst)),
           worked(`bits to the last sample (${frame.text})`, frame.lastSample),
+          worked(
+            "the last bit is sampled at",
+            `${formatNumber(position * 100, 3)} % of it (${formatNumber(earliest * 100, 3)} to ${formatNumber(latest * 100, 3)} % with tolerances)`,
+          ),
           worked("error at the last sample", `${formatNumber(atLast * 100, 3)} % of a bit`),
         ],
         result: `${formatValue(made.rate, "rate", 6)}, ${percent(error)}; ${formatNumber(atLast * 100, 3)} % of a bit at the last sample`,
