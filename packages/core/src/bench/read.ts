@@ -263,5 +263,3 @@ export function printIssues(name: string, text: string, issues: readonly BenchIs
     })
     .join("\n");
 }
-
-export type { BenchFile };
