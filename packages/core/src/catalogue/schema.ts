@@ -227,6 +227,27 @@ const connector = group({
   ),
 });
 
+const codeBytes = quoted.regex(/^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){0,3}$/, 'expected bytes in hex, like "0C" or "1B 54"');
+const terminalCodes = group({
+  left: codeBytes.optional(),
+  right: codeBytes.optional(),
+  up: codeBytes.optional(),
+  down: codeBytes.optional(),
+  home: codeBytes.optional(),
+  clear: codeBytes.optional(),
+  eraseLine: codeBytes.optional(),
+  eraseScreen: codeBytes.optional(),
+  insertLine: codeBytes.optional(),
+  deleteLine: codeBytes.optional(),
+  insertCharacter: codeBytes.optional(),
+  deleteCharacter: codeBytes.optional(),
+  place: group({
+    lead: codeBytes,
+    order: oneOf("row first", "column first"),
+    offset: whole.max(127, "expected a number up to 127"),
+  }).optional(),
+});
+
 const yesNo = z.boolean({ error: "expected true or false" });
 const terminal = group({
   ...cited,
@@ -242,6 +263,12 @@ const terminal = group({
   characterSet: text,
   rates: listOf(z.number({ error: "expected a number" }).positive()),
   frames: listOf(frame),
+  display: oneOf("screen", "paper").optional(),
+  wrapping: oneOf("with the next character", "at once").optional(),
+  returnFeeds: yesNo.optional(),
+  feedReturns: yesNo.optional(),
+  tabs: whole.optional(),
+  codes: terminalCodes.optional(),
 });
 
 const levels = group({

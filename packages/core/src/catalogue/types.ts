@@ -206,6 +206,27 @@ export interface Connector {
   source: Source;
 }
 
+/** What a short control code of a terminal's own does; `clear` also puts the cursor at home. */
+export type TerminalAct =
+  | "left"
+  | "right"
+  | "up"
+  | "down"
+  | "home"
+  | "clear"
+  | "eraseLine"
+  | "eraseScreen"
+  | "insertLine"
+  | "deleteLine"
+  | "insertCharacter"
+  | "deleteCharacter";
+
+/** Control codes that are not ECMA-48's, each as the bytes in hex: "0C", "1B 54". */
+export type TerminalCodes = { readonly [Act in TerminalAct]?: string } & {
+  /** Places the cursor: these bytes, then row and column, each counted from 0 and sent as a byte above `offset`. */
+  readonly place?: { lead: string; order: "row first" | "column first"; offset: number };
+};
+
 /** A terminal by what it can do. Control functions are named by ECMA-48's abbreviations. */
 export interface TerminalClass {
   id: string;
@@ -221,6 +242,16 @@ export interface TerminalClass {
   characterSet: string;
   rates: readonly number[];
   frames: readonly string[];
+  /** On paper nothing is erased, and characters strike over one another. A screen unless said. */
+  display?: "screen" | "paper";
+  /** With the last column filled, the cursor waits for the next character (unless said) or goes to the next line at once. */
+  wrapping?: "with the next character" | "at once";
+  /** CR also feeds a line; LF also returns to the first column. */
+  returnFeeds?: boolean;
+  feedReturns?: boolean;
+  /** Columns from one tab stop to the next, 8 unless said; 0 where HT does nothing. */
+  tabs?: number;
+  codes?: TerminalCodes;
   source: Source;
 }
 
