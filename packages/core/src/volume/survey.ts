@@ -64,8 +64,8 @@ export interface NestedVolume {
 const DEEPEST = 4;
 /** Content of at least this score is taken for a volume of its own. */
 const GOOD_SCORE = 0.6;
-/** No disk of any of the kinds is smaller. */
-const SMALLEST_NESTED = 8192;
+/** No disk of any of the kinds was smaller than 64 KiB (common practice, no source). */
+const SMALLEST_NESTED = 0x10000;
 /** Nested content looked at, over all depths, in sizes of the image; and the most volumes told. */
 const MOST_NESTED_BYTES = 4;
 const MOST_NESTED = 64;
