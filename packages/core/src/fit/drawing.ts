@@ -196,7 +196,7 @@ function towards(net: Net | undefined): DrawnWire["towards"] {
 function drawnCable(cable: BenchCable): DrawnCable {
   const found = cableNets(cable);
   const nets = found.known ? found.nets : [];
-  const wires = found.known ? found.wires : [];
+  const wires = found.known ? found.wiring.wires : [];
   const netOf = (end: EndName, pin: number) =>
     nets.find((net) => net.pins.some((each) => each.end === end && each.pin === pin));
   const wired = (pin: Pin): boolean => wires.some((wire) => wire[pin.end === "from" ? 0 : 1] === pin.pin);

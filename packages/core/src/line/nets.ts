@@ -1,5 +1,6 @@
 import type { BenchCable, LineEnd } from "../bench/index.ts";
-import type { Connector } from "../catalogue/index.ts";
+import type { Chip, Connector, LevelFamily } from "../catalogue/index.ts";
+import { type LevelMeeting, meet } from "./levels.ts";
 
 /**
  * A cable as electrical nets. Each end's pins carry V.24 circuits; who drives a circuit follows from the role: a DTE
@@ -22,10 +23,17 @@ export interface Net {
   listeners: readonly Pin[];
 }
 
+type Pair = readonly [number, number];
+
+/** The wiring of a cable by pin: wires as [pin at from, pin at to], and jumpers inside either plug. */
+export interface Wiring {
+  wires: readonly Pair[];
+  jumpersFrom: readonly Pair[];
+  jumpersTo: readonly Pair[];
+}
+
 /** A cable taken apart into nets, or the keys that are missing for it. */
-export type CableNets =
-  | { known: true; nets: readonly Net[]; wires: readonly (readonly [number, number])[] }
-  | { known: false; missing: string[] };
+export type CableNets = { known: true; nets: readonly Net[]; wiring: Wiring } | { known: false; missing: string[] };
 
 const circuitPins = (connector: Connector, circuit: string): number | undefined =>
   connector.circuits.find((each) => each.name === circuit)?.pin;
@@ -62,14 +70,15 @@ const NAMED: Readonly<
   },
 };
 
-function wiring(cable: BenchCable, from: Connector, to: Connector) {
+function wiringOf(cable: BenchCable, from: Connector, to: Connector): Wiring {
   const both = (pairs: readonly (readonly [string, string])[], left: Connector, right: Connector) =>
     pairs.flatMap(([a, b]) => {
       const one = circuitPins(left, a);
       const other = circuitPins(right, b);
       return one === undefined || other === undefined ? [] : [[one, other] as const];
     });
-  if (cable.kind === "wired") return { wires: cable.wires ?? [], from: cable.jumpersFrom, to: cable.jumpersTo };
+  const { jumpersFrom, jumpersTo } = cable;
+  if (cable.kind === "wired") return { wires: cable.wires ?? [], jumpersFrom, jumpersTo };
   if (cable.kind === "straight") {
     const wires: readonly (readonly [number, number])[] =
       from.id === to.id
@@ -79,13 +88,13 @@ function wiring(cable: BenchCable, from: Connector, to: Connector) {
             from,
             to,
           );
-    return { wires, from: cable.jumpersFrom, to: cable.jumpersTo };
+    return { wires, jumpersFrom, jumpersTo };
   }
   const named = NAMED[cable.kind]!;
   return {
     wires: both(named.wires, from, to),
-    from: [...both(named.jumpers, from, from), ...cable.jumpersFrom],
-    to: [...both(named.jumpers, to, to), ...cable.jumpersTo],
+    jumpersFrom: [...both(named.jumpers, from, from), ...jumpersFrom],
+    jumpersTo: [...both(named.jumpers, to, to), ...jumpersTo],
   };
 }
 
@@ -102,6 +111,7 @@ const DRIVEN_BY: Readonly<Record<string, "DTE" | "DCE" | "both">> = {
   TC: "DCE",
   RC: "DCE",
   XTC: "DTE",
+  DSRS: "DTE",
   SG: "both",
   shield: "both",
 };
@@ -126,7 +136,8 @@ export function cableNets(cable: BenchCable): CableNets {
   const { connector: from } = cable.from;
   const { connector: to } = cable.to;
   if (missing.length > 0 || !from || !to) return { known: false, missing };
-  const { wires, from: jumpersFrom, to: jumpersTo } = wiring(cable, from, to);
+  const wiring = wiringOf(cable, from, to);
+  const { wires, jumpersFrom, jumpersTo } = wiring;
 
   const parent = new Map<string, string>();
   const key = (end: EndName, pin: number) => `${end} ${pin}`;
@@ -156,17 +167,30 @@ export function cableNets(cable: BenchCable): CableNets {
     drivers: pins.filter((pin) => pin.direction === "drives"),
     listeners: pins.filter((pin) => pin.direction === "listens"),
   }));
-  return { known: true, nets, wires };
+  return { known: true, nets, wiring };
 }
 
 export interface CableProblem {
-  code: "drivers-fight" | "no-ground" | "no-data" | "never-asserted" | "shield-as-ground";
+  code: "drivers-fight" | "no-ground" | "no-data" | "never-asserted" | "shield-as-ground" | "may-hold";
   /** Whether the line cannot work at all, or only badly. */
   grave: boolean;
   sentence: string;
 }
 
-const dataCircuit = (end: LineEnd, way: "out" | "in") => ((end.role === "DTE") === (way === "out") ? "TxD" : "RxD");
+/** Circuit on which an end sends or receives data. */
+export const dataCircuit = (end: Pick<LineEnd, "role">, way: "out" | "in"): "TxD" | "RxD" =>
+  (end.role === "DTE") === (way === "out") ? "TxD" : "RxD";
+
+/** Circuit by which an end says that it is ready to receive, and the one it waits for before it sends. */
+export const readyCircuit = (end: Pick<LineEnd, "role">, way: "out" | "in"): "RTS" | "CTS" =>
+  (end.role === "DTE") === (way === "out") ? "RTS" : "CTS";
+
+/** Parts that send nothing while their CTS input is off (data sheets): an open V.28 receiver reads as off. */
+const HELD_BY_CTS: readonly string[] = ["6850", "6551", "8251"];
+
+/** Whether the part itself may wait for CTS though the bench does not say how the end shakes hands. */
+export const mayHold = (end: LineEnd & { chip?: Chip }): boolean =>
+  end.handshake === undefined && end.role === "DTE" && HELD_BY_CTS.includes(end.chip?.uart?.kind ?? "");
 
 /** What is wrong with the nets of a cable between its two ends. An empty list means that data and handshake pass. */
 export function cableProblems(cable: BenchCable, nets: readonly Net[]): CableProblem[] {
@@ -213,16 +237,53 @@ export function cableProblems(cable: BenchCable, nets: readonly Net[]): CablePro
   }
   for (const name of ["from", "to"] as const) {
     const end = endOf(name);
-    if (end.handshake !== "lines") continue;
-    for (const circuit of end.role === "DTE" ? ["CTS"] : ["RTS"]) {
-      const net = nets.find((each) => holds(each, name, circuit));
-      if (net && net.drivers.length === 0)
-        problems.push({
-          code: "never-asserted",
-          grave: true,
-          sentence: `${end.name} waits for ${circuit}, which nothing drives`,
-        });
-    }
+    const holding = mayHold(end);
+    if (end.handshake !== "lines" && !holding) continue;
+    const circuit = readyCircuit(end, "in");
+    const net = nets.find((each) => holds(each, name, circuit));
+    if (!net || net.drivers.length > 0) continue;
+    problems.push(
+      holding
+        ? {
+            code: "may-hold",
+            grave: false,
+            sentence: `the serial part of ${end.name} sends nothing while CTS is off, and nothing drives CTS (unless its board ties it: then say “handshake: none”)`,
+          }
+        : {
+            code: "never-asserted",
+            grave: true,
+            sentence: `${end.name} waits for ${circuit}, which nothing drives`,
+          },
+    );
   }
   return problems;
+}
+
+/** One circuit of a cable: who drives it, who listens, with which levels, and what comes of it. */
+export interface CircuitMeeting {
+  driver: Pin;
+  driverLevels?: LevelFamily;
+  listener: Pin;
+  listenerLevels?: LevelFamily;
+  /** Undefined where the levels of an end are not given. */
+  meeting?: LevelMeeting;
+}
+
+/** Every driver with every listener that it reaches, within one plug as well. */
+export function cableCircuits(cable: BenchCable, nets: readonly Net[]): CircuitMeeting[] {
+  const levels = (pin: Pin) => (pin.end === "from" ? cable.from : cable.to).levels;
+  return nets.flatMap((net) =>
+    net.drivers.flatMap((driver) =>
+      net.listeners.map((listener): CircuitMeeting => {
+        const [driverLevels, listenerLevels] = [levels(driver), levels(listener)];
+        return {
+          driver,
+          listener,
+          ...(driverLevels && { driverLevels }),
+          ...(listenerLevels && { listenerLevels }),
+          ...(driverLevels && listenerLevels && { meeting: meet(driverLevels, listenerLevels) }),
+        };
+      }),
+    ),
+  );
 }

@@ -1,0 +1,41 @@
+import type { EndName, Net } from "./nets.ts";
+
+/** A contact of one of the two plugs. */
+export interface Contact {
+  end: EndName;
+  pin: number;
+}
+
+/** What a continuity tester must say of a cable that lies on the bench, plugged in nowhere. */
+export interface ContinuityList {
+  /** Every pair that must beep. */
+  beep: readonly (readonly [Contact, Contact])[];
+  /** Every pair that must not. */
+  silent: readonly (readonly [Contact, Contact])[];
+  /**
+   * A shorter way to the same answer: once all pairs of `beep` have beeped, one contact stands for its whole net; hold a
+   * probe on `on` and touch each of `against`.
+   */
+  shortly: readonly { on: Contact; against: readonly Contact[] }[];
+}
+
+/** Pairs of contacts of both plugs, by the nets that the cable makes of them. */
+export function continuity(nets: readonly Net[]): ContinuityList {
+  const groups = nets.map((net) => net.pins.map(({ end, pin }): Contact => ({ end, pin })));
+  const beep = groups.flatMap((group) =>
+    group.flatMap((one, index) => group.slice(index + 1).map((other) => [one, other] as const)),
+  );
+  const silent = groups.flatMap((group, index) =>
+    groups.slice(index + 1).flatMap((later) => group.flatMap((one) => later.map((other) => [one, other] as const))),
+  );
+  // A wired net is probed against every other one; contacts without a wire need no probe of their own among themselves
+  // for a soldering fault to show, but solder may bridge two of them, and then `silent` has the pair.
+  const wired = groups.filter((group) => group.length > 1);
+  const heads = (some: readonly Contact[][]) => some.flatMap((group) => group.slice(0, 1));
+  const open = groups.filter((group) => group.length === 1);
+  const shortly = wired.map((group, index) => ({
+    on: group[0]!,
+    against: [...heads(wired.slice(index + 1)), ...heads(open)],
+  }));
+  return { beep, silent, shortly: shortly.filter((each) => each.against.length > 0) };
+}
