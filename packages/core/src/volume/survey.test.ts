@@ -65,7 +65,7 @@ describe("survey", () => {
   it("finds volumes in files of volumes, of any kind, with their addresses", () => {
     const inner = segments(28, file("deep", text("found")));
     const middle = buildFat12([file("INNER.IMG", inner)], { format: "160K" });
-    const found = survey(segments(80, file("images/mid:dle", middle), file("big", new Uint8Array(66_048))));
+    const found = survey(segments(110, file("images/mid:dle", middle), file("big", new Uint8Array(66_048))));
     const [one] = found.volume!.nested;
     expect(found.volume!.nested).toHaveLength(1);
     expect(one).toMatchObject({ address: "images/mid%3Adle:", size: middle.length, volume: { kind: "fat12" } });
