@@ -1,17 +1,17 @@
 import { type Catalogue, findChip, type Source, type Sourced } from "../catalogue/index.ts";
 import { nearest } from "../errors/nearest.ts";
 import { type BenchIssue, keyOf, type ReadBench } from "./read.ts";
+import { computerOf } from "./resolve-computer.ts";
+import { given, type Path } from "./resolve-kit.ts";
 import type { BenchFile } from "./schema.ts";
 import type {
   Bench,
   BenchBus,
   BenchCable,
-  BenchComputer,
   BenchDrive,
   BenchImage,
   BenchMedium,
   BenchPort,
-  BenchRail,
   BenchShow,
   BenchTerminal,
   LineEnd,
@@ -19,14 +19,6 @@ import type {
 
 /** The source of every value that the person wrote in the bench file. */
 export const FROM_BENCH: Source = { id: "bench", title: "your bench file", kind: "user" };
-
-type Path = readonly (string | number)[];
-/** Drops keys whose value is undefined, as `exactOptionalPropertyTypes` wants it. */
-const given = <T extends object>(each: T): { [K in keyof T]: Exclude<T[K], undefined> } => {
-  const out: Record<string, unknown> = {};
-  for (const [key, value] of Object.entries(each)) if (value !== undefined) out[key] = value;
-  return out as { [K in keyof T]: Exclude<T[K], undefined> };
-};
 
 const own = <T>(value: T | undefined, otherwise?: Sourced<T>): Sourced<T> | undefined =>
   value === undefined ? otherwise : { value, source: FROM_BENCH };
@@ -250,6 +242,8 @@ export function resolveBench(
       terminal: fromBench("terminal", terminals, show.terminal, ["show", "terminal"]),
       people: show.people,
       distance: show.distance,
+      logins: show.logins,
+      loginMemory: show.loginMemory,
       patience: show.patience,
     }) as BenchShow);
 
@@ -290,70 +284,4 @@ export function resolveBench(
     show: resolvedShow,
   }) as Bench;
   return { bench, issues: issues.sort((a, b) => a.line - b.line || a.column - b.column) };
-}
-
-function computerOf(
-  written: NonNullable<BenchFile["computer"]>,
-  chipOf: (part: string | undefined) => ReturnType<typeof findChip>,
-  wrong: (path: Path, sentence: string) => void,
-): BenchComputer {
-  const boards = Object.entries(written.boards ?? {}).map(([name, board]) => ({
-    name,
-    path: keyOf(["computer", "boards", name]),
-    added: board.added ?? false,
-    chips: (board.chips ?? []).map(
-      (chip, index) =>
-        given({
-          path: keyOf(["computer", "boards", name, "chips", index]),
-          part: chip.part,
-          count: chip.count ?? 1,
-          place: chip.place,
-          chip: chipOf(chip.part),
-        }) as BenchComputer["boards"][number]["chips"][number],
-    ),
-    draws: new Map(Object.entries(board.draws ?? {})),
-  }));
-  const translation = written.translation;
-  if (translation?.board !== undefined && !boards.some((board) => board.name === translation.board))
-    wrong(["computer", "translation", "board"], `There is no board called “${translation.board}” on this bench`);
-  return given({
-    name: written.name ?? "the computer",
-    cpu: written.cpu && given({ ...written.cpu, chip: chipOf(written.cpu.part) }),
-    regions: Object.entries(written.memory ?? {}).map(([name, region]) => {
-      const path = ["computer", "memory", name];
-      const to = region.at + region.size.value - 1;
-      if (region.size.value < 1 || !Number.isInteger(region.size.value))
-        wrong([...path, "size"], `“${region.size.text}” is not a whole number of bytes`);
-      else if (to > 0xffff && region.kind !== "window")
-        wrong([...path, "size"], `This region would end beyond $FFFF, where a 16-bit address ends`);
-      if (region.kind === "window" && region.banks === undefined)
-        wrong(path, `The window “${name}” needs “banks”: how many banks lie behind it`);
-      return given({
-        name,
-        path: keyOf(path),
-        kind: region.kind,
-        from: region.at,
-        to,
-        banks: region.banks,
-        latch: region.latch && given(region.latch),
-        chips: region.chips,
-        file: region.file,
-        under: region.under ?? false,
-      }) as BenchComputer["regions"][number];
-    }),
-    translation: translation && given(translation),
-    boards,
-    rails: Object.entries(written.supply ?? {}).map(
-      ([name, rail]): BenchRail =>
-        given({
-          name,
-          path: keyOf(["computer", "supply", name]),
-          voltage: rail.voltage,
-          limit: rail.limit,
-          reserve: rail.reserve,
-          regulator: rail.regulator && given({ ...rail.regulator, chip: chipOf(rail.regulator.part) }),
-        }) as BenchRail,
-    ),
-    mains: written.mains,
-  }) as BenchComputer;
 }

@@ -1,141 +1,11 @@
 import * as z from "zod";
-import { InputError } from "../errors/index.ts";
-import { type Dimension, EXAMPLES, parseAddress, parseQuantity, type Quantity } from "../quantity/index.ts";
-
-// Compiling validators pays only for many inputs, and the workbench's content policy forbids it.
-z.config({ jitless: true });
+import { computer } from "./schema-computer.ts";
+import { address, named, partNumber, quantity, text, whole } from "./schema-kit.ts";
 
 /**
  * What a bench file may say. The descriptions become the hover texts of an editor (`rouse schema`); each key that a
  * check needs and does not find gives `unknown`, so nearly everything is optional.
  */
-
-const quantity = (dimension: Dimension, about: string) =>
-  z
-    .union([z.string(), z.number()])
-    .describe(`${about} Written like “${EXAMPLES[dimension]}”.`)
-    .transform((written, context): Quantity => {
-      try {
-        return parseQuantity(String(written), dimension);
-      } catch (error) {
-        if (!(error instanceof InputError)) throw error;
-        context.addIssue({ code: "custom", message: error.message });
-        return z.NEVER;
-      }
-    });
-
-const address = (about: string) =>
-  z
-    .union([z.string(), z.number()])
-    .describe(`${about} Written like “$C000” or “0xC000”.`)
-    .transform((written, context): number => {
-      try {
-        return parseAddress(written);
-      } catch (error) {
-        if (!(error instanceof InputError)) throw error;
-        context.addIssue({ code: "custom", message: error.message });
-        return z.NEVER;
-      }
-    });
-
-const text = (about: string) => z.string().describe(about);
-/** A part number may be all digits, which YAML takes for a number. */
-const partNumber = (about: string) => z.union([z.string(), z.number()]).describe(about).transform(String);
-const whole = (about: string, least = 0, most = 65_536) => z.int().min(least).max(most).describe(about);
-const named = <T extends z.ZodType>(each: T, about: string) => z.record(z.string(), each).describe(about);
-const rail = z.string().regex(/^[+-]\d+(\.\d+)? V$/, "a rail is named like “+5 V” or “-12 V”");
-
-const cpu = z
-  .strictObject({
-    part: partNumber("Part number of the CPU: MC6809E, 6502, Z80A.").optional(),
-    clock: quantity("frequency", "Bus clock: one cycle of the CPU.").optional(),
-  })
-  .describe("The CPU and its clock.");
-
-const region = z
-  .strictObject({
-    kind: z.enum(["ram", "rom", "io", "window"]).describe("What answers: ram, rom, io, or a window onto banks."),
-    at: address("First address."),
-    size: quantity("memory", "How much of the address space it takes."),
-    banks: whole("Banks behind a window.", 1).optional(),
-    latch: z
-      .strictObject({
-        at: address("Address of the bank latch."),
-        bits: whole("Bits that choose the bank.", 1, 8).optional(),
-        readable: z.boolean().describe("Can the CPU read the latch back?").optional(),
-        powerOn: whole("Bank chosen at power-on.").optional(),
-      })
-      .describe("How a bank is chosen.")
-      .optional(),
-    chips: partNumber("Part number of the memory chips.").optional(),
-    file: text("ROM image, inside the job folder.").optional(),
-    under: z.boolean().describe("True where this lies under another region (RAM under ROM).").optional(),
-  })
-  .describe("One stretch of the address space.");
-
-const translation = z
-  .strictObject({
-    board: text("The board that does it, by its name under boards.").optional(),
-    block: quantity("memory", "Size of a translated block.").optional(),
-    blocks: whole("Physical blocks behind it.", 1).optional(),
-    tasks: whole("Maps that can be held at once.", 1).optional(),
-    at: address("First address of its registers.").optional(),
-    fitted: z.boolean().describe("False where the board is not there yet.").optional(),
-  })
-  .describe("Address translation: logical blocks that a board maps onto physical ones.");
-
-const chip = z
-  .strictObject({
-    part: partNumber("Part number: 74LS244, 4164."),
-    count: whole("How many.", 1).optional(),
-    place: text("Where on the board: U7, row C.").optional(),
-    socketed: z.boolean().optional(),
-  })
-  .describe("Chips of one part number.");
-
-const board = z
-  .strictObject({
-    added: z.boolean().describe("True for a board that the machine did not have when it left its maker.").optional(),
-    chips: z.array(chip).describe("Chips on the board.").optional(),
-    draws: z
-      .record(rail, quantity("current", "Current drawn from this rail."))
-      .describe("Measured or stated current by rail; used instead of the sum over the chips.")
-      .optional(),
-    note: text("Anything worth knowing.").optional(),
-  })
-  .describe("A board and what is on it.");
-
-const supplyRail = z
-  .strictObject({
-    voltage: quantity("voltage", "Voltage of the rail, with its tolerance.").optional(),
-    limit: quantity("current", "Largest current it may give.").optional(),
-    reserve: quantity("share", "Share of the limit to keep free; 20 % where nothing is said.").optional(),
-    regulator: z
-      .strictObject({
-        part: partNumber("Part number: 7805."),
-        input: quantity("voltage", "Voltage at its input under load.").optional(),
-        heatSink: quantity("thermal", "Thermal resistance from case to air.").optional(),
-        ambient: quantity("temperature", "Air temperature inside the case.").optional(),
-      })
-      .describe("The linear regulator of this rail.")
-      .optional(),
-  })
-  .describe("One rail of the supply.");
-
-const computer = z
-  .strictObject({
-    name: text("What you call it.").optional(),
-    cpu: cpu.optional(),
-    memory: named(region, "Stretches of the address space by name.").optional(),
-    translation: translation.optional(),
-    boards: named(board, "Boards by name.").optional(),
-    supply: z.record(rail, supplyRail).describe("Rails of the supply by name: “+5 V”.").optional(),
-    mains: z
-      .enum(["inside", "outside"])
-      .describe("Is mains voltage inside the case, or in a separate supply?")
-      .optional(),
-  })
-  .describe("The computer.");
 
 const bus = z
   .strictObject({
@@ -298,6 +168,11 @@ const show = z
     terminal: text("The terminal that the audience sees, by name.").optional(),
     people: whole("How many watch.", 1, 100_000).optional(),
     distance: quantity("length", "From the screen to the last row of the audience.").optional(),
+    logins: whole("People who are to be logged in at once.", 1, 1000).optional(),
+    loginMemory: quantity(
+      "memory",
+      "Memory that one login takes; where nothing is said, that of the largest program which the accounts ask for.",
+    ).optional(),
     patience: quantity("time", "Longest silence that the audience should have to bear.").optional(),
   })
   .describe("What is to be shown, and to whom.");

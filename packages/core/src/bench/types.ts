@@ -2,6 +2,7 @@ import type {
   Chip,
   Connector,
   LevelFamily,
+  Logic,
   MediumClass,
   Recording,
   RecordingCode,
@@ -21,6 +22,7 @@ export interface BenchChip {
   part: string;
   count: number;
   place?: string;
+  socketed?: boolean;
   /** Undefined where the catalogue does not know the part. */
   chip?: Chip;
 }
@@ -31,6 +33,75 @@ export interface BenchBoard {
   added: boolean;
   chips: readonly BenchChip[];
   draws: ReadonlyMap<string, Quantity>;
+  /** Bus lines that its chips load or drive. */
+  lines: readonly BenchLines[];
+  feed?: {
+    length?: Quantity;
+    wires?: number;
+    gauge?: number;
+    resistance?: Quantity;
+    contacts?: number;
+    contact?: Quantity;
+  };
+  socket?: { place: string; pins?: number; pin1?: string };
+  removes: readonly { part: string; place?: string; goes?: string }[];
+  links: readonly { name: string; set: string; was?: string }[];
+  note?: string;
+}
+
+/** What a board hangs on each of some bus lines. */
+export interface BenchLines {
+  path: string;
+  /** As written: "A15..A12". */
+  title: string;
+  /** Each line: A15, A14, A13, A12. */
+  names: readonly string[];
+  drivenBy?: { part: string; chip?: Chip };
+  loads: readonly { part: string; count: number; chip?: Chip }[];
+  outputs: readonly { part: string; count: number; chip?: Chip }[];
+  length?: Quantity;
+  capacitance?: Quantity;
+}
+
+/** A part that a signal passes on its way. */
+export interface BenchStage {
+  path: string;
+  part: string;
+  chip?: Chip;
+  /** Which of its delays. */
+  delay?: string;
+  board?: string;
+  note?: string;
+}
+
+/** A read of a memory, from the CPU's address pins to its data pins. */
+export interface BenchPath {
+  name: string;
+  path: string;
+  region: string;
+  through: readonly BenchStage[];
+  back: readonly BenchStage[];
+  memory?: { part: string; chip?: Chip };
+  access?: Quantity;
+  starts?: Quantity;
+  waits: number;
+}
+
+export interface BenchLatch {
+  name: string;
+  path: string;
+  at?: number;
+  port: boolean;
+  bits?: number;
+  readable?: boolean;
+  powerOn?: number;
+}
+
+/** The logic of the address decoder. Every signal has its equation, over inputs, latch bits and other signals. */
+export interface BenchLogic {
+  signals: ReadonlyMap<string, Logic>;
+  /** The part that makes a signal, where one does. */
+  madeBy: ReadonlyMap<string, { place: string; part: string; chip?: Chip }>;
 }
 
 export interface BenchRail {
@@ -39,6 +110,13 @@ export interface BenchRail {
   voltage?: Quantity;
   limit?: Quantity;
   reserve?: Quantity;
+  unregulated?: {
+    secondary: Quantity;
+    rectifier?: "bridge" | "centre tap" | "half wave";
+    filter?: Quantity;
+    frequency?: Quantity;
+    lowMains?: Quantity;
+  };
   regulator?: { part: string; chip?: Chip; input?: Quantity; heatSink?: Quantity; ambient?: Quantity };
 }
 
@@ -52,6 +130,20 @@ export interface BenchRegion {
   banks?: number;
   latch?: { at: number; bits?: number; readable?: boolean; powerOn?: number };
   chips?: string;
+  chip?: Chip;
+  /** Address lines that its select looks at, as a mask over A15 to A0. */
+  decode?: number;
+  /** Equations of its select; several should be equal. */
+  select?: readonly { text: string; logic: Logic }[];
+  /** States of the latches in which it is there. */
+  when?: Logic;
+  only?: "read" | "write";
+  board?: string;
+  places?: readonly string[];
+  /** Another region whose chips these are too, and where in them it begins. */
+  shares?: string;
+  offset?: number;
+  waits?: number;
   file?: string;
   under: boolean;
 }
@@ -61,6 +153,9 @@ export interface BenchComputer {
   cpu?: { part?: string; chip?: Chip; clock?: Quantity };
   regions: readonly BenchRegion[];
   translation?: NonNullable<NonNullable<BenchFile["computer"]>["translation"]>;
+  latches: readonly BenchLatch[];
+  logic: BenchLogic;
+  paths: readonly BenchPath[];
   boards: readonly BenchBoard[];
   rails: readonly BenchRail[];
   mains?: "inside" | "outside";
@@ -191,6 +286,8 @@ export interface BenchShow {
   terminal?: BenchTerminal;
   people?: number;
   distance?: Quantity;
+  logins?: number;
+  loginMemory?: Quantity;
   patience?: Quantity;
 }
 
