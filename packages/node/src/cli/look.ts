@@ -18,7 +18,10 @@ import type { Output, Verb } from "./verb.ts";
 
 const CONDITION = { whole: ["●", "green"], "readable with loss": ["▲", "yellow"], lost: ["■", "red"] } as const;
 
-function printVolume(out: Output, volume: SurveyedVolume, indent = ""): void {
+/** Details that a list of files shows without `--all`. */
+const LISTED = /^(attributes|modified|user|load)/i;
+
+function printVolume(out: Output, volume: SurveyedVolume, all: boolean, indent = ""): void {
   const [mark, colour] = CONDITION[volume.condition];
   const say = (text: string) => out.line(indent + text);
   say(paint(out.colour, "bold", `${KIND_NAMES[volume.kind]}${volume.label ? ` “${volume.label}”` : ""}`));
@@ -44,7 +47,10 @@ function printVolume(out: Output, volume: SurveyedVolume, indent = ""): void {
       `  ${CONDITION[entry.condition][0]} ${entry.path}${entry.type === "folder" ? "/" : ""}`,
       entry.type === "folder" ? "" : formatNumber(entry.size, 9),
       entry.records ? `records, ${entry.records.count} × ${entry.records.length} bytes` : entry.kind,
-      entry.details.map(([label, value]) => `${label} ${value}`).join(", "),
+      entry.details
+        .filter(([label]) => all || LISTED.test(label))
+        .map(([label, value]) => `${label} ${value}`)
+        .join(", "),
     ]);
   for (const line of columns([["    name", "bytes", "kind", ""], ...rows])) say(line);
   const { files, folders, deleted, hurt } = volume.counts;
@@ -52,7 +58,7 @@ function printVolume(out: Output, volume: SurveyedVolume, indent = ""): void {
   for (const nested of volume.nested) {
     out.line();
     say(`Inside ${nested.address} lies another volume:`);
-    printVolume(out, nested.volume, `${indent}  `);
+    printVolume(out, nested.volume, all, `${indent}  `);
   }
 }
 
@@ -126,7 +132,11 @@ export const verb: Verb = {
   ],
   options: {
     json: { type: "boolean", about: "print everything for machines" },
-    all: { type: "boolean", short: "a", about: "list every program module and every name that is asked for" },
+    all: {
+      type: "boolean",
+      short: "a",
+      about: "list every program module, every name that is asked for and all details",
+    },
     hex: { type: "boolean", about: "show a file as bytes" },
     code: {
       type: "string",
@@ -202,7 +212,7 @@ function show(
     return 0;
   }
   out.line(paint(out.colour, "faint", `SHA-256 ${sha256}`));
-  printVolume(out, found.volume!);
+  printVolume(out, found.volume!, values.all === true);
   printSystem(out, system, needs, values.all === true);
   return 0;
 }
