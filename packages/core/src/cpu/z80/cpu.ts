@@ -1,0 +1,407 @@
+import { BugError } from "../../errors/index.ts";
+import { restoreFields, saveFields } from "../state.ts";
+import type { Bus, Condition, Cpu, CpuState, Line, Register } from "../types.ts";
+import { A, B, CR, DR, ER, F, HR, IX, IY, LR } from "./flags.ts";
+import { MAKERS, type Operation } from "./operations.ts";
+import { BASE, CB, ED, MODES, type Row } from "./table.ts";
+
+/** Bits of `attention`: what keeps the CPU from simply running the next instruction. */
+const NMI = 0x01;
+const INT = 0x02;
+const HALTED = 0x04;
+/** No INT between EI and the end of the instruction after it. */
+const SHADOW = 0x08;
+
+const NMI_CYCLES = 11;
+const INT_CYCLES = [2, 13, 19];
+const HALT_CYCLES = 4;
+/** What a displacement adds: after DD or FD, and after DD CB or FD CB, whose opcode is fetched meanwhile. */
+const DISPLACEMENT_CYCLES = 8;
+const DISPLACEMENT_CB_CYCLES = 4;
+
+const [NONE, IMM, NN, MEM] = MODES.map((_, number) => number);
+
+/** A table spread out for the run, with HL, IX or IY in HL's place. */
+interface Table {
+  operations: readonly Operation[];
+  mode: Uint8Array;
+  cycles: Uint8Array;
+}
+
+const table = (rows: readonly Row[], h: number): Table => ({
+  operations: rows.map(({ operation, values }) => {
+    const maker = MAKERS[operation];
+    if (!maker) throw new BugError(`Z80: no operation ${operation}`);
+    return maker(h, values[0] ?? 0, values[1] ?? 0);
+  }),
+  mode: Uint8Array.from(rows, ({ mode }) => mode),
+  cycles: Uint8Array.from(rows, ({ cycles }) => cycles),
+});
+
+const base = table(BASE, HR);
+const withIx = table(BASE, IX);
+const withIy = table(BASE, IY);
+const cb = table(CB, HR);
+const ed = table(ED, HR);
+
+/** Registers of bytes by the name that the manual gives them, and where they lie. */
+const PAIRS: Readonly<Record<string, readonly [number, number]>> = {
+  AF: [A, F],
+  BC: [B, CR],
+  DE: [DR, ER],
+  HL: [HR, LR],
+  IX: [IX, IX + 1],
+  IY: [IY, IY + 1],
+};
+const FIELDS = [
+  "sp",
+  "pc",
+  "wz",
+  "i",
+  "r",
+  "iff1",
+  "iff2",
+  "im",
+  "attention",
+  "nmiLine",
+  "flagsSet",
+  "flagsBefore",
+] as const;
+const SINGLE: Readonly<Record<string, "sp" | "pc" | "i" | "r" | "iff1" | "iff2" | "im">> = {
+  SP: "sp",
+  PC: "pc",
+  I: "i",
+  R: "r",
+  IFF1: "iff1",
+  IFF2: "iff2",
+  IM: "im",
+};
+
+/**
+ * The Z80, after the user manual UM0080, with the undocumented opcodes and flags. T states are exact for each instruction.
+ * In interrupt mode 0 the acknowledged byte is run as a one-byte instruction (RST).
+ */
+export class CpuZ80 implements Cpu {
+  readonly name = "Z80";
+  readonly bus: Bus;
+  readonly lines: readonly Line[] = ["NMI", "INT"];
+  readonly registers: readonly Register[] = [
+    { name: "PC", bits: 16 },
+    { name: "SP", bits: 16 },
+    { name: "A", bits: 8 },
+    { name: "F", bits: 8, flags: "SZYHXPNC" },
+    { name: "BC", bits: 16 },
+    { name: "DE", bits: 16 },
+    { name: "HL", bits: 16 },
+    { name: "IX", bits: 16 },
+    { name: "IY", bits: 16 },
+    { name: "AF'", bits: 16 },
+    { name: "BC'", bits: 16 },
+    { name: "DE'", bits: 16 },
+    { name: "HL'", bits: 16 },
+    { name: "I", bits: 8 },
+    { name: "R", bits: 8 },
+    { name: "IM", bits: 2 },
+    { name: "IFF1", bits: 1 },
+    { name: "IFF2", bits: 1 },
+  ];
+  /** B C D E H L F A, then IX and IY, upper byte first. */
+  readonly bytes = new Uint8Array(12);
+  /** The other set: B' C' D' E' H' L' F' A'. */
+  private readonly others = new Uint8Array(8);
+  sp = 0xffff;
+  pc = 0;
+  /** The internal address register that shows in flags X and Y after BIT n,(HL). */
+  wz = 0;
+  i = 0;
+  r = 0;
+  iff1 = 0;
+  iff2 = 0;
+  im = 0;
+  private attention = 0;
+  private nmiLine = 0;
+  /** F where the instruction under way has set it, else 0; and the same of the instruction before. SCF and CCF show it. */
+  private flagsSet = 0;
+  flagsBefore = 0;
+  private stored = 0;
+
+  constructor(bus: Bus) {
+    this.bus = bus;
+    this.bytes[A] = this.bytes[F] = 0xff;
+  }
+
+  get condition(): Condition {
+    return this.attention & HALTED ? "waits" : "runs";
+  }
+
+  get(register: string): number {
+    const single = SINGLE[register];
+    if (single) return this[single];
+    if (register === "A") return this.bytes[A]!;
+    if (register === "F") return this.bytes[F]!;
+    const [high, low, from] = this.place(register);
+    return (from[high]! << 8) | from[low]!;
+  }
+
+  set(register: string, value: number): void {
+    const single = SINGLE[register];
+    if (single) {
+      const { bits } = this.registers.find(({ name }) => name === register)!;
+      this[single] = value & ((1 << bits) - 1);
+    } else if (register === "A") this.bytes[A] = value;
+    else if (register === "F") this.bytes[F] = value;
+    else {
+      const [high, low, from] = this.place(register);
+      from[high] = value >> 8;
+      from[low] = value;
+    }
+  }
+
+  /** PC, I, R, the interrupt mode and enables are cleared. SP, A and F are set to ones, as after power-on; the others stay. */
+  reset(): void {
+    this.pc = this.i = this.r = this.im = this.iff1 = this.iff2 = 0;
+    this.sp = 0xffff;
+    this.bytes[A] = this.bytes[F] = 0xff;
+    this.attention &= INT;
+  }
+
+  step(): number {
+    const before = this.bus.clock;
+    this.bus.deadline = before;
+    this.advance();
+    return this.bus.clock - before;
+  }
+
+  run(until: number): void {
+    const bus = this.bus;
+    bus.deadline = until;
+    while (bus.clock < bus.deadline) this.advance();
+  }
+
+  drive(line: Line, asserted: boolean): void {
+    if (line === "INT") this.attention = asserted ? this.attention | INT : this.attention & ~INT;
+    else if (line === "NMI") {
+      if (asserted && !this.nmiLine) this.attention |= NMI;
+      this.nmiLine = asserted ? 1 : 0;
+    } else throw new BugError(`the Z80 has no ${line}`);
+  }
+
+  save(): CpuState {
+    const bytes = [...this.bytes, ...this.others].map((value, i) => [`byte${i}`, value]);
+    return { ...saveFields(this, FIELDS), ...Object.fromEntries(bytes) };
+  }
+
+  restore(state: CpuState): void {
+    restoreFields(this, FIELDS, state);
+    for (let i = 0; i < this.bytes.length; i++) this.bytes[i] = state[`byte${i}`]!;
+    for (let i = 0; i < this.others.length; i++) this.others[i] = state[`byte${i + this.bytes.length}`]!;
+  }
+
+  // What follows is for the operations.
+
+  fetch(): number {
+    const at = this.pc;
+    this.pc = (at + 1) & 0xffff;
+    return this.bus.read(at);
+  }
+
+  /** The value of two register bytes, the upper one at `place`. */
+  pair(place: number): number {
+    return (this.bytes[place]! << 8) | this.bytes[place + 1]!;
+  }
+
+  setPair(place: number, value: number): void {
+    this.bytes[place] = value >> 8;
+    this.bytes[place + 1] = value;
+  }
+
+  setF(flags: number): void {
+    this.bytes[F] = flags;
+    this.flagsSet = flags;
+  }
+
+  read16(at: number): number {
+    const next = (at + 1) & 0xffff;
+    this.wz = next;
+    return this.bus.read(at) | (this.bus.read(next) << 8);
+  }
+
+  write16(at: number, value: number): void {
+    const next = (at + 1) & 0xffff;
+    this.wz = next;
+    this.bus.write(at, value & 0xff);
+    this.bus.write(next, value >> 8);
+  }
+
+  /** Writes a changed byte and keeps it for the undocumented copy into a register. */
+  store(at: number, value: number): void {
+    this.stored = value;
+    this.bus.write(at, value);
+  }
+
+  push(value: number): void {
+    this.sp = (this.sp - 1) & 0xffff;
+    this.bus.write(this.sp, value >> 8);
+    this.sp = (this.sp - 1) & 0xffff;
+    this.bus.write(this.sp, value & 0xff);
+  }
+
+  pop(): number {
+    const low = this.bus.read(this.sp);
+    const high = this.bus.read((this.sp + 1) & 0xffff);
+    this.sp = (this.sp + 2) & 0xffff;
+    return low | (high << 8);
+  }
+
+  /** Exchanges register bytes from `first` on, before `end`, with the other set. */
+  swap(first: number, end: number): void {
+    for (let i = first; i < end; i++) {
+      const held = this.bytes[i]!;
+      this.bytes[i] = this.others[i]!;
+      this.others[i] = held;
+    }
+  }
+
+  halt(): void {
+    this.attention |= HALTED;
+  }
+
+  enable(): void {
+    this.iff1 = this.iff2 = 1;
+    this.attention |= SHADOW;
+  }
+
+  executeCb(): void {
+    this.execute(cb, this.fetchOpcode(), HR);
+  }
+
+  executeEd(): void {
+    this.execute(ed, this.fetchOpcode(), HR);
+  }
+
+  executeIx(): void {
+    this.execute(withIx, this.fetchOpcode(), IX);
+  }
+
+  executeIy(): void {
+    this.execute(withIy, this.fetchOpcode(), IY);
+  }
+
+  /** DD CB d op: on memory, whatever register the opcode names; that one takes a copy of the result (undocumented). */
+  executeIndexedCb(h: number): void {
+    const at = this.displaced(h);
+    const opcode = this.fetch();
+    const row = (opcode & 0xf8) | 6;
+    this.bus.clock += cb.cycles[row]! + DISPLACEMENT_CB_CYCLES;
+    cb.operations[row]!(this, at);
+    const register = opcode & 7;
+    const isBit = opcode >> 6 === 1;
+    if (register !== 6 && !isBit) this.bytes[register] = this.stored;
+  }
+
+  private advance(): void {
+    if (this.attention !== 0 && this.attend()) return;
+    this.flagsBefore = this.flagsSet;
+    this.flagsSet = 0;
+    this.execute(base, this.fetchOpcode(), HR);
+  }
+
+  private execute({ operations, mode, cycles }: Table, opcode: number, h: number): void {
+    this.bus.clock += cycles[opcode]!;
+    let at = 0;
+    switch (mode[opcode]) {
+      case NONE:
+        break;
+      case IMM:
+        at = this.pc;
+        this.pc = (at + 1) & 0xffff;
+        break;
+      case NN:
+        at = this.fetch() | (this.fetch() << 8);
+        break;
+      case MEM:
+        if (h === HR) at = this.pair(HR);
+        else {
+          at = this.displaced(h);
+          this.bus.clock += DISPLACEMENT_CYCLES;
+        }
+        break;
+      default: {
+        const offset = (this.fetch() << 24) >> 24;
+        at = (this.pc + offset) & 0xffff;
+      }
+    }
+    operations[opcode]!(this, at);
+  }
+
+  /** An opcode fetch counts the low seven bits of R. */
+  private fetchOpcode(): number {
+    this.refresh(1);
+    return this.fetch();
+  }
+
+  private refresh(count: number): void {
+    this.r = (this.r & 0x80) | ((this.r + count) & 0x7f);
+  }
+
+  private displaced(h: number): number {
+    const offset = (this.fetch() << 24) >> 24;
+    const at = (this.pair(h) + offset) & 0xffff;
+    this.wz = at;
+    return at;
+  }
+
+  /** Takes an interrupt or waits. False where the next instruction is to be run after all. */
+  private attend(): boolean {
+    const shadowed = (this.attention & SHADOW) !== 0;
+    this.attention &= ~SHADOW;
+    if (this.attention & NMI) {
+      this.attention &= ~(NMI | HALTED);
+      this.iff1 = 0;
+      this.refresh(1);
+      this.bus.clock += NMI_CYCLES;
+      this.enter(0x66);
+      return true;
+    }
+    if (this.attention & INT && this.iff1 && !shadowed) {
+      this.attention &= ~HALTED;
+      this.interrupt();
+      return true;
+    }
+    if (!(this.attention & HALTED)) return false;
+    // HALT fetches and drops opcodes. Nothing can happen before the deadline: lines are driven between the calls of `run`.
+    const turns = Math.max(1, Math.ceil((this.bus.deadline - this.bus.clock) / HALT_CYCLES));
+    this.refresh(turns & 0x7f);
+    this.bus.clock += turns * HALT_CYCLES;
+    return true;
+  }
+
+  private interrupt(): void {
+    this.iff1 = this.iff2 = 0;
+    this.refresh(1);
+    this.flagsSet = 0;
+    this.bus.clock += INT_CYCLES[this.im]!;
+    const byte = this.bus.acknowledge();
+    if (this.im === 0) this.execute(base, byte, HR);
+    else if (this.im === 1) this.enter(0x38);
+    else {
+      this.push(this.pc);
+      this.pc = this.read16((this.i << 8) | byte);
+      this.wz = this.pc;
+    }
+  }
+
+  private enter(at: number): void {
+    this.push(this.pc);
+    this.pc = at;
+    this.wz = at;
+  }
+
+  private place(register: string): [high: number, low: number, from: Uint8Array] {
+    const other = register.endsWith("'");
+    const places = PAIRS[other ? register.slice(0, -1) : register];
+    if (!places || !this.registers.some(({ name }) => name === register))
+      throw new BugError(`the Z80 has no register ${register}`);
+    return [...places, other ? this.others : this.bytes];
+  }
+}
