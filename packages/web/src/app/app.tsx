@@ -25,17 +25,7 @@ export function App() {
 
   return (
     <>
-      <a
-        className="skip"
-        href="#main"
-        onClick={(event) => {
-          event.preventDefault();
-          main.current?.focus();
-        }}
-      >
-        Skip to the page
-      </a>
-      <Header current={page?.path} onKeys={() => showKeys(true)} />
+      <Header current={page?.path} onSkip={() => main.current?.focus()} onKeys={() => showKeys(true)} />
       <Notices />
       <main id="main" ref={main} tabIndex={-1}>
         <Boundary key={page?.path}>
@@ -57,10 +47,13 @@ export function App() {
   );
 }
 
-function Header({ current, onKeys }: { current: string | undefined; onKeys: () => void }) {
+function Header({ current, onSkip, onKeys }: { current: string | undefined; onSkip: () => void; onKeys: () => void }) {
   const state = useJob();
   return (
     <header className="top">
+      <button type="button" className="skip" onClick={onSkip}>
+        Skip to the page
+      </button>
       <a className="brand" href={routeTo(["chain"])}>
         <svg viewBox="0 0 32 32" aria-hidden="true">
           <rect width="32" height="32" rx="7" />

@@ -11,8 +11,8 @@ export function rememberedTheme(): Theme {
 
 /** `auto` follows the person's system. */
 export function applyTheme(theme: Theme): void {
-  if (theme === "auto") delete document.documentElement.dataset["theme"];
-  else document.documentElement.dataset["theme"] = theme;
+  if (theme === "auto") delete document.documentElement.dataset.theme;
+  else document.documentElement.dataset.theme = theme;
   localStorage.setItem(KEY, theme);
   window.dispatchEvent(new Event("rouse-theme"));
 }

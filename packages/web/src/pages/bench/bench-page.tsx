@@ -7,7 +7,7 @@ import { Loading, Problem } from "../../parts/states.tsx";
 import { VerdictMark } from "../../parts/verdict.tsx";
 import { upperFirst } from "../../parts/words.ts";
 import { Finding } from "../chain/findings.tsx";
-import { Issues } from "../chain/issues.tsx";
+import { Issues, StaleNote } from "../chain/issues.tsx";
 import { SceneInSmall } from "../chain/scene.tsx";
 import { headline } from "../chain/words.ts";
 import "../chain/chain.css";
@@ -56,7 +56,8 @@ export function BenchPage() {
 
 function Beside({ report, stale }: { report: WorkbenchReport; stale: boolean }) {
   return (
-    <div className={stale ? "is-stale" : undefined}>
+    <div>
+      {stale && <StaleNote />}
       <h2 data-testid="headline">{headline(report)}</h2>
       <a href={routeTo(["chain"])} className="scene-link" aria-label="Open the chain as a drawing">
         <SceneInSmall report={report} />

@@ -22,6 +22,11 @@ import { look } from "./look.ts";
 import { markersOf } from "./markers.ts";
 import { placeOfKey } from "./place.ts";
 
+const saveNow = (): boolean => {
+  void job.save();
+  return true;
+};
+
 const extensions: Extension = [
   EditorView.cspNonce.of(cspNonce()),
   lineNumbers(),
@@ -39,9 +44,9 @@ const extensions: Extension = [
   autocompletion({ override: [completeBench], icons: false }),
   lintGutter(),
   look,
-  EditorView.contentAttributes.of({ "aria-label": "Bench file" }),
+  EditorView.contentAttributes.of({ "aria-label": "Bench file", tabindex: "0" }),
   keymap.of([
-    { key: "Mod-s", preventDefault: true, run: () => (void job.save(), true) },
+    { key: "Mod-s", preventDefault: true, run: saveNow },
     ...closeBracketsKeymap,
     ...completionKeymap,
     ...lintKeymap,

@@ -8,7 +8,7 @@ export interface Cursor {
   from: number;
 }
 
-const KEY = /^(\s*)((?:- +)*)(?:"([^"]*)"|'([^']*)'|([^\s#:{[][^:#]*?)):(?:\s|$)/;
+const KEY = /^(\s*)((?:- +)*)(?:"([^"]*)"|'([^']*)'|((?!- )[^\s#:{[][^:#{[]*?)):(?:\s|$)/;
 
 interface Level {
   indent: number;

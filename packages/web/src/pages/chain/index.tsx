@@ -4,7 +4,7 @@ import { Loading, Problem } from "../../parts/states.tsx";
 import { useWide } from "../../parts/use-wide.ts";
 import { Cautions } from "./cautions.tsx";
 import { Findings } from "./findings.tsx";
-import { Issues } from "./issues.tsx";
+import { Issues, StaleNote } from "./issues.tsx";
 import { Scene } from "./scene.tsx";
 import { Summary } from "./summary.tsx";
 import { worstLink } from "./words.ts";
@@ -25,7 +25,8 @@ export default function ChainPage() {
       {problem && <Problem sentence={problem} />}
       {report.verdict === null && <Issues report={report} />}
       {chain && (
-        <div className={report.verdict === null ? "is-stale" : undefined}>
+        <div>
+          {report.verdict === null && <StaleNote />}
           <Summary report={chain} unsaved={isUnsaved(state)} />
           <Cautions cautions={chain.cautions} />
           <Scene

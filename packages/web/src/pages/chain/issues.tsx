@@ -20,3 +20,10 @@ export function Issues({ report }: { report: WorkbenchReport }) {
     </section>
   );
 }
+
+/** Said over a chain that is shown while the text as it stands has none. */
+export const StaleNote = () => (
+  <p className="stale-note">
+    This is the chain of the last text that could be used; it is worked out anew once the faults are mended.
+  </p>
+);

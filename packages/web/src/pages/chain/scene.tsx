@@ -33,7 +33,6 @@ export function Scene({
   const { drawing } = report;
   if (!drawing) return null;
   return (
-    // biome-ignore lint/a11y/noNoninteractiveElementInteractions: arrow keys beside the links' own keys
     <ol className="scene" onKeyDown={step} aria-label="The chain, from the image to the audience">
       {STATIONS.map((station) => {
         const found = report.links.find(({ link }) => link === station.link);

@@ -1,5 +1,5 @@
 import type { DrawingProps } from "../stations.ts";
-import { fitted, Label, NotThere, TABLE } from "./paper.tsx";
+import { fitted, Label, NotThere } from "./paper.tsx";
 
 /** Devices named on the cable; the rest is counted. */
 const NAMED = 5;
@@ -40,7 +40,7 @@ export function BusDrawing({ drawing: { bus } }: DrawingProps) {
         </Label>
       )}
       {bus.length && (
-        <Label x={58} y={TABLE - 0.5} anchor="middle" size={9}>
+        <Label x={58} y={225} anchor="middle" size={9}>
           {bus.length}
         </Label>
       )}

@@ -2,7 +2,9 @@ import { hexOf } from "../../../parts/words.ts";
 import type { DrawingProps } from "../stations.ts";
 import { Case, fitted, Label, NotThere } from "./paper.tsx";
 
-const [TOP, FOOT] = [62, 232];
+const [TOP, FOOT] = [80, 234];
+/** Left edge and width of the bar. */
+const [LEFT, WIDE] = [34, 32];
 const yOf = (address: number): number => FOOT - (Math.min(0x10000, address) / 0x10000) * (FOOT - TOP);
 
 /** The address space as the CPU sees it: 0000 at the foot, FFFF at the top, banks fanned out behind their window. */
@@ -18,7 +20,7 @@ export function MemoryDrawing({ drawing: { computer } }: DrawingProps) {
         {computer.cpu ?? "CPU not known"}
         {computer.clock ? `, ${computer.clock}` : ""}
       </Label>
-      <rect className="d-absent" x="36" y={TOP} width="40" height={FOOT - TOP} />
+      <rect className="d-absent" x={LEFT} y={TOP} width={WIDE} height={FOOT - TOP} />
       {regions.map((region) => {
         const y = yOf(region.to + 1);
         const height = Math.max(2.5, yOf(region.from) - y);
@@ -37,26 +39,28 @@ export function MemoryDrawing({ drawing: { computer } }: DrawingProps) {
                   // biome-ignore lint/suspicious/noArrayIndexKey: banks keep their order
                   key={index}
                   className="d-region is-window"
-                  x={36 + offset}
+                  x={LEFT + offset}
                   y={y - offset}
-                  width="40"
+                  width={WIDE}
                   height={height}
                 />
               );
             })}
-            <rect className={`d-region is-${region.kind}`} x="36" y={y} width="40" height={height} />
+            <rect className={`d-region is-${region.kind}`} x={LEFT} y={y} width={WIDE} height={height} />
             {showsAddress && (
-              <Label x={33} y={addressAt + 2} anchor="end" mono size={8}>
+              <Label x={LEFT - 3} y={addressAt + 2} anchor="end" mono size={8}>
                 {hexOf(region.from).slice(1)}
               </Label>
             )}
-            <Label x={96} y={middle} size={8.5}>
-              {fitted(region.banks ? `${region.banks} × ${region.name}` : region.name, 9)}
+            <Label x={LEFT + WIDE + 18} y={middle} size={8.5}>
+              {fitted(region.banks ? `${region.banks} × ${region.name}` : region.name, 10)}
             </Label>
           </g>
         );
       })}
-      {computer.translation && <path className="d-strand is-accent" d="M84 66h6v162h-6M90 146h5" />}
+      {computer.translation && (
+        <rect className="d-strand is-accent" x={LEFT - 3} y={TOP - 3} width={WIDE + 6} height={FOOT - TOP + 6} rx="3" />
+      )}
     </g>
   );
 }

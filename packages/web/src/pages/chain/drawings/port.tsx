@@ -8,15 +8,15 @@ export function PortDrawing({ drawing: { port, computer } }: DrawingProps) {
   return (
     <g>
       {computer && <Case width={112} part="right" />}
-      <rect className="d-crystal" x="12" y="66" width="44" height="22" rx="9" />
-      <Label x={34} y={80.5} anchor="middle" size={8.5}>
+      <rect className="d-crystal" x="10" y="54" width="46" height="22" rx="9" />
+      <Label x={33} y={68.5} anchor="middle" size={8.5}>
         crystal
       </Label>
-      <Label x={8} y={104} size={9} mono>
+      <path className="d-strand" d="M16 76v40" />
+      <Label x={22} y={90} size={9} mono>
         {port.clock ?? "clock not known"}
       </Label>
-      <path className="d-strand" d="M34 108v12" />
-      <Label x={40} y={117} size={9} mono>
+      <Label x={22} y={104} size={9} mono>
         {dividers.join(" ")}
       </Label>
       {[0, 1, 2, 3, 4].map((pin) => (

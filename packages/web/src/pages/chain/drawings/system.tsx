@@ -12,21 +12,19 @@ function inShort(need: LooseNeed): string {
     typeof need[field] === "number" ? (need[field] as number) : undefined;
   switch (need.kind) {
     case "cpu":
-      return `CPU: ${String(need["instructionSet"] ?? "")}`;
+      return `CPU: ${String(need.instructionSet ?? "")}`;
     case "memory":
       return `${Math.ceil((number("bytes") ?? 0) / 1024)} KiB memory`;
     case "translation":
       return "translation";
     case "drive":
-      return need["of"] === "image"
-        ? `drive, ${number("tracks") ?? "?"} tracks`
-        : `drive ${String(need["name"] ?? "")}`;
+      return need.of === "image" ? `drive, ${number("tracks") ?? "?"} tracks` : `drive ${String(need.name ?? "")}`;
     case "files":
       return "record files";
     case "port":
-      return `port ${String(need["name"] ?? "")}`;
+      return `port ${String(need.name ?? "")}`;
     case "screen":
-      return need["columns"] === undefined ? "screen" : `${String(need["columns"])} columns`;
+      return need.columns === undefined ? "screen" : `${String(need.columns)} columns`;
     case "controls":
       return "screen controls";
     default:

@@ -54,6 +54,7 @@ function Cells({ columns, rows, paper }: { columns: number; rows: number; paper:
   return (
     <g className={paper ? "cells is-paper" : "cells"}>
       <path
+        className="cell-lines"
         d={[
           ...verticals.map((x) => `M${x.toFixed(2)} ${SCREEN.y}v${SCREEN.height}`),
           ...horizontals.map((y) => `M${SCREEN.x} ${y.toFixed(2)}h${SCREEN.width}`),
