@@ -105,6 +105,11 @@ export function resolveBench(
       fileKinds: own<readonly string[]>(written.fileKinds, of(known?.fileKinds)),
       step: own(written.step, known?.step),
       settle: own(written.settle, known?.settle),
+      headLoad: own(written.headLoad, known?.headLoad),
+      motorStart: own(written.motorStart, known?.motorStart),
+      buffers: written.buffers,
+      interleave: written.interleave,
+      skew: written.skew,
       busKind: of(known?.bus),
     }) as BenchDrive;
   });
@@ -139,6 +144,8 @@ export function resolveBench(
       recording: fromCatalogue("recording", catalogue.recordings, written.recording, [...path, "recording"]),
       medium: fromBench("medium", media, written.medium, [...path, "medium"]),
       drive: fromBench("drive", drives, written.drive, [...path, "drive"]),
+      interleave: written.interleave,
+      skew: written.skew,
       from: written.from,
       permission: written.permission,
     }) as BenchImage;
@@ -245,6 +252,7 @@ export function resolveBench(
       logins: show.logins,
       loginMemory: show.loginMemory,
       patience: show.patience,
+      banner: show.banner,
     }) as BenchShow);
 
   const bench = given({
@@ -252,28 +260,31 @@ export function resolveBench(
     about: file.about,
     computer: file.computer && computerOf(file.computer, chipOf, wrong),
     buses: [...buses].map(
-      ([name, written]): BenchBus => ({
-        name,
-        path: keyOf(["buses", name]),
-        kind: written.kind,
-        devices: [
-          ...Object.entries(written.devices ?? {}).map(
-            ([device, { address }]) =>
-              given({
-                name: device,
-                path: keyOf(["buses", name, "devices", device]),
-                address,
-              }) as BenchBus["devices"][number],
-          ),
-          ...[...drives.values()]
-            .filter((drive) => drive.bus === name)
-            .map(
-              (drive) =>
-                given({ name: drive.name, path: drive.path, address: drive.address }) as BenchBus["devices"][number],
+      ([name, written]): BenchBus =>
+        given({
+          name,
+          path: keyOf(["buses", name]),
+          kind: written.kind,
+          devices: [
+            ...Object.entries(written.devices ?? {}).map(
+              ([device, { address }]) =>
+                given({
+                  name: device,
+                  path: keyOf(["buses", name, "devices", device]),
+                  address,
+                }) as BenchBus["devices"][number],
             ),
-        ],
-        cables: (written.cables ?? []).map((cable) => given(cable) as BenchBus["cables"][number]),
-      }),
+            ...[...drives.values()]
+              .filter((drive) => drive.bus === name)
+              .map(
+                (drive) =>
+                  given({ name: drive.name, path: drive.path, address: drive.address }) as BenchBus["devices"][number],
+              ),
+          ],
+          cables: (written.cables ?? []).map((cable) => given(cable) as BenchBus["cables"][number]),
+          rate: written.rate,
+          command: written.command,
+        }) as BenchBus,
     ),
     drives: [...drives.values()],
     media: [...media.values()],

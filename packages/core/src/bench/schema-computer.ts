@@ -5,6 +5,7 @@ const cpu = z
   .strictObject({
     part: partNumber("Part number of the CPU: MC6809E, 6502, Z80A.").optional(),
     clock: quantity("frequency", "Bus clock: one cycle of the CPU.").optional(),
+    handling: quantity("time", "What the system does with a sector before it asks for the next.").optional(),
   })
   .describe("The CPU and its clock.");
 

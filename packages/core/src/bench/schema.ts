@@ -23,11 +23,16 @@ const bus = z
       )
       .describe("Cables of the bus.")
       .optional(),
+    rate: quantity("rate", "How fast it moves the bytes of a sector, handshake included: “2,000 byte/s”.").optional(),
+    command: quantity("time", "What it takes to ask for a sector before its bytes move.").optional(),
   })
   .describe("What the drives hang on.");
 
 const size = z.enum(["8-inch", "5.25-inch", "3.5-inch"]);
 const sides = z.int().min(1).max(2).describe("1 or 2.");
+
+const interleave = whole("Places along the track from one sector number to the next; 1 is in order.", 1, 64).optional();
+const skew = whole("Places that the first sector moves on from one track to the next.", 0, 64).optional();
 
 const drive = z
   .strictObject({
@@ -47,6 +52,11 @@ const drive = z
       .optional(),
     step: quantity("time", "Track-to-track step.").optional(),
     settle: quantity("time", "Head settling after the last step.").optional(),
+    headLoad: quantity("time", "Loading the head onto the disk.").optional(),
+    motorStart: quantity("time", "From switching the motor on to full speed.").optional(),
+    buffers: whole("Sectors that its controller keeps; 0 where bytes go on as they pass the head.", 0, 64).optional(),
+    interleave,
+    skew,
   })
   .describe("A drive.");
 
@@ -66,6 +76,8 @@ const image = z
     recording: text("How it is recorded on the medium (`rouse catalogue recordings`).").optional(),
     medium: text("The medium it goes on, by name.").optional(),
     drive: text("The drive that reads it, by name.").optional(),
+    interleave,
+    skew,
     from: text("Where it came from.").optional(),
     permission: text("Who allowed its use, in their words.").optional(),
   })
@@ -173,6 +185,7 @@ const show = z
       "memory",
       "Memory that one login takes; where nothing is said, that of the largest program which the accounts ask for.",
     ).optional(),
+    banner: whole("Characters that are printed from the start to the login's prompt.").optional(),
     patience: quantity("time", "Longest silence that the audience should have to bear.").optional(),
   })
   .describe("What is to be shown, and to whom.");

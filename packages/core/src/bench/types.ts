@@ -150,7 +150,7 @@ export interface BenchRegion {
 
 export interface BenchComputer {
   name: string;
-  cpu?: { part?: string; chip?: Chip; clock?: Quantity };
+  cpu?: { part?: string; chip?: Chip; clock?: Quantity; handling?: Quantity };
   regions: readonly BenchRegion[];
   translation?: NonNullable<NonNullable<BenchFile["computer"]>["translation"]>;
   latches: readonly BenchLatch[];
@@ -168,6 +168,9 @@ export interface BenchBus {
   /** Everything with an address on it, drives included. */
   devices: readonly { name: string; path: string; address?: number }[];
   cables: readonly { between?: readonly string[]; length: Quantity }[];
+  /** Bytes of sectors moved, in bit/s, and the time to ask for one. */
+  rate?: Quantity;
+  command?: Quantity;
 }
 
 export interface BenchDrive {
@@ -189,6 +192,12 @@ export interface BenchDrive {
   fileKinds?: Sourced<readonly string[]>;
   step?: Sourced;
   settle?: Sourced;
+  headLoad?: Sourced;
+  motorStart?: Sourced;
+  /** Sector buffers of its controller. */
+  buffers?: number;
+  interleave?: number;
+  skew?: number;
   /** Connector that its class has: "IEEE 488", "34-pin". */
   busKind?: Sourced<string>;
 }
@@ -212,6 +221,8 @@ export interface BenchImage {
   recording?: Recording;
   medium?: BenchMedium;
   drive?: BenchDrive;
+  interleave?: number;
+  skew?: number;
   from?: string;
   permission?: string;
 }
@@ -289,6 +300,8 @@ export interface BenchShow {
   logins?: number;
   loginMemory?: Quantity;
   patience?: Quantity;
+  /** Characters printed up to the prompt. */
+  banner?: number;
 }
 
 export interface Bench {

@@ -62,6 +62,8 @@ export const UNITS: Readonly<Record<string, UnitRow>> = {
   "bit/s": { dimension: "rate", factor: 1 },
   "kbit/s": { dimension: "rate", factor: 1e3 },
   "Mbit/s": { dimension: "rate", factor: 1e6 },
+  "byte/s": { dimension: "rate", factor: 8 },
+  "KiB/s": { dimension: "rate", factor: 8 * 1024 },
   Bd: { dimension: "rate", factor: 1 },
   rpm: { dimension: "rotation", factor: 1 / 60 },
   "rev/s": { dimension: "rotation", factor: 1 },
@@ -120,5 +122,6 @@ export const SPELLINGS: Readonly<Record<string, string>> = {
   degC: "°C",
   "C/W": "°C/W",
   bps: "bit/s",
+  "bytes/s": "byte/s",
   sec: "s",
 };
