@@ -12,6 +12,7 @@ const TICK = 32_768;
 const BLOCK_TIME = CLOCK / 50;
 const KIB_4 = 4096;
 const BLOCKS = 28;
+const ROM = BLOCKS * KIB_4;
 /** Devices are looked at this often, in cycles. */
 const SLICE = 100;
 
@@ -97,7 +98,7 @@ class Controller implements Device {
 }
 
 export class Larkfield9 {
-  readonly bus = new PagedBus(new Uint8Array(BLOCKS * KIB_4 + 0x2000));
+  readonly bus = new PagedBus(new Uint8Array(ROM + 0x2000));
   readonly cpu = new Cpu6809(this.bus);
   readonly console = new Terminal(this.bus);
   readonly second = new Terminal(this.bus);
@@ -108,11 +109,12 @@ export class Larkfield9 {
   private ticked = 0;
   private cleared = 0;
 
-  constructor(disk: Uint8Array, rom: Uint8Array) {
+  constructor(disk: Uint8Array, { monitor, vectors }: { monitor: Uint8Array; vectors: Uint8Array }) {
     this.controller = new Controller(this.bus, disk);
-    this.bus.memory.set(rom, BLOCKS * KIB_4);
-    this.bus.mapMemory(0xe000, 0xffff, BLOCKS * KIB_4, { access: "read" });
-    this.bus.unmap(0xff00, 0xff7f);
+    this.bus.memory.set(monitor, ROM);
+    this.bus.memory.set(vectors, ROM + 0x1f80);
+    this.bus.mapMemory(0xe000, 0xfeff, ROM, { access: "read" });
+    this.bus.mapMemory(0xff80, 0xffff, ROM + 0x1f80, { access: "read" });
     this.bus.mapDevice(0xff00, 0xff01, this.console);
     this.bus.mapDevice(0xff04, 0xff05, this.second);
     this.bus.mapDevice(0xff08, 0xff08, {

@@ -56,5 +56,8 @@ export function ternDisk(folder: string): Uint8Array {
   );
 }
 
-/** The EPROM at $E000 to $FFFF; the registers hide $FF00 to $FF7F of it. */
-export const ternRom = (folder: string): Uint8Array => romImage(folder, "monitor.asm", 0xe000, 0x2000);
+/** The EPROM in the two pieces that the CPU sees of it: $E000 to $FEFF, and the vectors from $FF80 on. */
+export function ternRoms(folder: string): { monitor: Uint8Array; vectors: Uint8Array } {
+  const rom = romImage(folder, "monitor.asm", 0xe000, 0x2000);
+  return { monitor: rom.slice(0, 0x1f00), vectors: rom.slice(0x1f80) };
+}
