@@ -69,13 +69,20 @@ function nameInImages(file: string): string {
 export type ImageCache = Map<string, ImageWithHash>;
 
 async function surveyImages(job: Job, bench: Bench, cache: ImageCache): Promise<ImageWithHash[]> {
-  const beside: { path: string; bytes: Uint8Array }[] = [];
-  for (const region of bench.computer?.regions ?? [])
-    if (region.file !== undefined) {
-      const name = nameInImages(region.file);
-      beside.push({ path: region.file, bytes: (await readImage({ job, name })).bytes });
-    }
   const surveyed: ImageWithHash[] = [];
+  const unread = (name: string, error: unknown): void => {
+    if (!(error instanceof InputError)) throw error;
+    surveyed.push({ ...unreadableImage(name, error.message), sha256: null });
+  };
+  const beside: { path: string; bytes: Uint8Array }[] = [];
+  for (const { name, file } of bench.computer?.regions ?? [])
+    if (file !== undefined) {
+      try {
+        beside.push({ path: file, bytes: (await readImage({ job, name: nameInImages(file) })).bytes });
+      } catch (error) {
+        unread(`ROM of ${name}`, error);
+      }
+    }
   for (const image of bench.images) {
     try {
       const { bytes, sha256 } = await readImage({ job, name: nameInImages(image.file) });
@@ -84,8 +91,7 @@ async function surveyImages(job: Job, bench: Bench, cache: ImageCache): Promise<
       cache.set(key, known);
       surveyed.push(known);
     } catch (error) {
-      if (!(error instanceof InputError)) throw error;
-      surveyed.push({ ...unreadableImage(image.name, error.message), sha256: null });
+      unread(image.name, error);
     }
   }
   return surveyed;
