@@ -1,0 +1,456 @@
+import type { Bench, BenchComputer, BenchRegion } from "../bench/index.ts";
+import { type ChipAt, chipsAt, type Part, partsOf, type Seat } from "./parts.ts";
+import { RegionSelect, type Stretch } from "./regions.ts";
+import { type Latch, latchesOf, latchesThatMatter, type MapState, type Translation, translationOf } from "./state.ts";
+
+const SPACE = 0x1_0000;
+
+/** What answers an address in one direction. */
+export interface Answer {
+  region: string;
+  kind: BenchRegion["kind"];
+  /** The part whose chips they are, by its name, and the byte in it. */
+  part: string;
+  offset: number;
+  bank?: number;
+  /** Physical block, where the address was translated. */
+  block?: number;
+  mirror: boolean;
+  waits: number;
+}
+
+/** What answers an address, down to the chip. */
+export interface FullAnswer extends Answer {
+  board?: string;
+  chipPart?: string;
+  chips: readonly ChipAt[];
+}
+
+/** Addresses that are answered alike: offsets go on byte by byte. */
+export interface Segment {
+  from: number;
+  to: number;
+  read?: Answer;
+  write?: Answer;
+  /** Regions that drive a read at the same time. */
+  clash: readonly string[];
+  /** Regions that are selected here and give way. */
+  hidden: readonly string[];
+}
+
+interface Candidate {
+  answer: Answer;
+  region: BenchRegion;
+  under: boolean;
+}
+
+/** Where an overlap is meant, who goes before whom: a port before a ROM, a ROM before RAM. */
+const RANK: Readonly<Record<BenchRegion["kind"], number>> = { io: 0, rom: 1, window: 2, ram: 3 };
+
+/** What a CPU sees, in every state of its latches. One source for the chain, the diagnostics and the rehearsal; pure. */
+export class MemoryMap {
+  readonly computer: BenchComputer;
+  readonly parts: readonly Part[];
+  readonly latches: readonly Latch[];
+  readonly translation?: Translation;
+  readonly powerOn: MapState;
+  private readonly seats: ReadonlyMap<string, Seat>;
+  private readonly selects: readonly RegionSelect[];
+  /** Physical memory in the order of its blocks: where each stretch of it is. */
+  private readonly physical: readonly { from: number; to: number; region: BenchRegion; bank?: number }[];
+  private readonly views = new Map<string, readonly Segment[]>();
+
+  constructor(computer: BenchComputer) {
+    this.computer = computer;
+    const { parts, seats } = partsOf(computer);
+    this.parts = parts;
+    this.seats = seats;
+    this.selects = computer.regions.map((each) => new RegionSelect(each, computer));
+    this.latches = latchesOf(computer);
+    this.physical = physicalOrder(computer);
+    const translation = translationOf(computer, this.physicalBytes);
+    if (translation) this.translation = translation;
+    this.powerOn = {
+      latches: Object.fromEntries(this.latches.map(({ name, bits, powerOn }) => [name, powerOn % 2 ** bits])),
+      ...(translation
+        ? {
+            translation: {
+              on: translation.powerOn,
+              task: 0,
+              writes: 0,
+              maps: Array.from({ length: translation.tasks }, () => translation.map),
+            },
+          }
+        : {}),
+    };
+  }
+
+  /** RAM that translation can reach, in bytes. */
+  get physicalBytes(): number {
+    return (this.physical.at(-1)?.to ?? -1) + 1;
+  }
+
+  /** Bytes of parts that translation can show somewhere, when its maps are written for it. */
+  translated(): { part: string; from: number; to: number }[] {
+    if (!this.translation) return [];
+    const reach = this.translation.blocks * this.translation.block;
+    return this.physical
+      .filter((each) => each.from < reach)
+      .map(({ from, to, region, bank }) => {
+        const answer = this.answer(region, 0, bank, false);
+        return { part: answer.part, from: answer.offset, to: answer.offset + Math.min(to, reach - 1) - from };
+      });
+  }
+
+  /** Number of states that `states` would go through. */
+  get stateCount(): number {
+    const { before, behind } = this.factors();
+    const product = (each: readonly Latch[]) => each.reduce((count, latch) => count * 2 ** latch.bits, 1);
+    return product(before) + (this.translation ? this.translation.tasks * product(behind) : 0);
+  }
+
+  /** Every state that makes a difference, the one at power-on first; translated states show the map they start with. */
+  *states(most = 4096): Generator<MapState> {
+    const { before, behind } = this.factors();
+    let left = most;
+    const tasks = this.translation?.tasks ?? 0;
+    for (const task of [-1, ...Array.from({ length: tasks }, (_, index) => index)]) {
+      const start = this.powerOn.translation;
+      for (const latches of settings(task < 0 ? before : behind, this.powerOn.latches)) {
+        if (left-- <= 0) return;
+        yield {
+          latches,
+          ...(start ? { translation: { ...start, on: task >= 0, task: Math.max(0, task) } } : {}),
+        };
+      }
+    }
+  }
+
+  /** All 64 KiB in one state, from address 0 up. */
+  view(state: MapState): readonly Segment[] {
+    const { translation } = state;
+    const key = JSON.stringify([state.latches, translation?.on && translation.maps[translation.task]]);
+    let view = this.views.get(key);
+    if (!view) {
+      view = this.makeView(state);
+      // A rehearsal may pass through very many maps of a translation board.
+      if (this.views.size >= 512) this.views.clear();
+      this.views.set(key, view);
+    }
+    return view;
+  }
+
+  /** What answers an address: region, bank, chips with their bits, board; reads and writes apart. */
+  whoAnswers(
+    state: MapState,
+    address: number,
+  ): { read?: FullAnswer; write?: FullAnswer; clash: readonly string[]; hidden: readonly string[] } {
+    const segment = segmentAt(this.view(state), address & 0xffff);
+    const full = (answer: Answer | undefined): FullAnswer | undefined => {
+      if (!answer) return undefined;
+      const offset = answer.offset + (address & 0xffff) - segment.from;
+      const part = this.part(answer.part);
+      return {
+        ...answer,
+        offset,
+        chips: chipsAt(part, offset),
+        ...(part.board === undefined ? {} : { board: part.board }),
+        ...(part.chips === undefined ? {} : { chipPart: part.chips }),
+      };
+    };
+    const [read, write] = [full(segment.read), full(segment.write)];
+    return {
+      clash: segment.clash,
+      hidden: segment.hidden,
+      ...(read ? { read } : {}),
+      ...(write ? { write } : {}),
+    };
+  }
+
+  part(name: string): Part {
+    return this.parts.find((each) => each.name === name)!;
+  }
+
+  /** The state after the CPU has written `value` to an address, or to a port. The same state where no latch is there. */
+  after(state: MapState, address: number, value: number, port = false): MapState {
+    let next = state;
+    for (const latch of this.latches)
+      if (latch.at === address && latch.port === port)
+        next = { ...next, latches: { ...next.latches, [latch.name]: value % 2 ** latch.bits } };
+    const { translation } = this;
+    const held = next.translation;
+    if (!translation || !held || port) return next;
+    const { latch, at } = translation;
+    if (latch?.at === address) {
+      const number = (bit: number | undefined, otherwise: number) =>
+        bit === undefined ? otherwise : (value >> bit) % 2 ** Math.max(1, Math.ceil(Math.log2(translation.tasks)));
+      const task = number(latch.task, 0) % translation.tasks;
+      return {
+        ...next,
+        translation: {
+          ...held,
+          on: latch.enable === undefined ? held.on : ((value >> latch.enable) & 1) === 1,
+          task,
+          writes: number(latch.write, task) % translation.tasks,
+        },
+      };
+    }
+    if (at !== undefined && address >= at && address < at + translation.logical) {
+      const maps = held.maps.map((map, index) =>
+        index === held.writes ? map.map((block, logical) => (logical === address - at ? value : block)) : map,
+      );
+      return { ...next, translation: { ...held, maps } };
+    }
+    return next;
+  }
+
+  /** Latches that matter without and with translation: a window that is translated shows no bank. */
+  private factors(): { before: Latch[]; behind: Latch[] } {
+    const before = latchesThatMatter(this.computer, this.latches);
+    const fixed = this.translation?.fixed ?? [];
+    const behind = before.filter((latch) => {
+      const window = this.computer.regions.find((each) => each.kind === "window" && each.name === latch.name);
+      return !window || fixed.some((each) => each.from <= window.to && each.to >= window.from);
+    });
+    return { before, behind };
+  }
+
+  /** RAM behind a physical address, and how much goes on from there without a break. */
+  private physicalAt(
+    address: number,
+  ): { region: BenchRegion; bank?: number; offset: number; left: number } | undefined {
+    const found = this.physical.find((each) => each.from <= address && address <= each.to);
+    if (!found) return undefined;
+    const { region, bank } = found;
+    return {
+      region,
+      offset: address - found.from,
+      left: found.to - address + 1,
+      ...(bank === undefined ? {} : { bank }),
+    };
+  }
+
+  private answer(
+    region: BenchRegion,
+    offset: number,
+    bank: number | undefined,
+    mirror: boolean,
+    block?: number,
+  ): Answer {
+    const { part, offset: base } = this.seats.get(region.name)!;
+    return {
+      region: region.name,
+      kind: region.kind,
+      part: part.name,
+      offset: base + (bank ?? 0) * (region.to - region.from + 1) + offset,
+      mirror,
+      waits: region.waits ?? 0,
+      ...(bank === undefined ? {} : { bank }),
+      ...(block === undefined ? {} : { block }),
+    };
+  }
+
+  /** Stretches at which each region answers in one direction, and translated RAM. */
+  private candidates(state: MapState, read: boolean): { from: number; to: number; candidate: Candidate }[] {
+    const found: { from: number; to: number; candidate: Candidate }[] = [];
+    const translated = state.translation?.on && this.translation ? this.translation : undefined;
+    for (const select of this.selects) {
+      const { region } = select;
+      if ((read && region.only === "write") || (!read && (region.only === "read" || region.kind === "rom"))) continue;
+      const isRam = region.kind === "ram" || region.kind === "window";
+      const bank = region.kind === "window" ? (state.latches[region.name] ?? 0) : undefined;
+      if (bank !== undefined && bank >= (region.banks ?? 1)) continue;
+      const add = ({ from, to, offset, mirror }: Stretch) =>
+        found.push({
+          from,
+          to,
+          candidate: { region, under: region.under, answer: this.answer(region, offset, bank, mirror) },
+        });
+      for (const stretch of select.stretches(state, read))
+        if (translated && isRam) for (const each of inside(stretch, translated.fixed)) add(each);
+        else add(stretch);
+    }
+    if (translated) this.addTranslated(state, translated, found);
+    return found;
+  }
+
+  private addTranslated(
+    state: MapState,
+    translated: Translation,
+    found: { from: number; to: number; candidate: Candidate }[],
+  ): void {
+    const map = state.translation?.maps[state.translation.task] ?? translated.map;
+    for (let logical = 0; logical < translated.logical; logical++) {
+      const block = map[logical] ?? 0;
+      if (block >= translated.blocks) continue;
+      const start = logical * translated.block;
+      for (let done = 0; done < translated.block; ) {
+        const there = this.physicalAt(block * translated.block + done);
+        if (!there) break;
+        const length = Math.min(there.left, translated.block - done);
+        const answer = this.answer(there.region, there.offset, there.bank, false, block);
+        const stretch = { from: start + done, to: start + done + length - 1, offset: 0, mirror: false };
+        for (const part of without(stretch, translated.fixed))
+          found.push({
+            from: part.from,
+            to: part.to,
+            candidate: {
+              region: there.region,
+              under: true,
+              answer: { ...answer, offset: answer.offset + part.from - stretch.from },
+            },
+          });
+        done += length;
+      }
+    }
+  }
+
+  private makeView(state: MapState): Segment[] {
+    const reads = this.candidates(state, true);
+    const writes = this.candidates(state, false);
+    const cuts = new Set([0, SPACE]);
+    for (const { from, to } of [...reads, ...writes]) cuts.add(from).add(to + 1);
+    const bounds = [...cuts].sort((a, b) => a - b);
+    const byPlace = (a: { from: number }, b: { from: number }) => a.from - b.from;
+    const waiting = [reads.sort(byPlace), writes.sort(byPlace)].map((list) => ({
+      list,
+      next: 0,
+      live: [] as typeof reads,
+    }));
+    const segments: Segment[] = [];
+    for (let index = 0; index + 1 < bounds.length; index++) {
+      const from = bounds[index]!;
+      const to = bounds[index + 1]! - 1;
+      const [read, write] = waiting.map((side) => {
+        side.live = side.live.filter((each) => each.to >= from);
+        while (side.next < side.list.length && side.list[side.next]!.from <= from)
+          side.live.push(side.list[side.next++]!);
+        return decide(side.live, from);
+      }) as [ReturnType<typeof decide>, ReturnType<typeof decide>];
+      const segment: Segment = {
+        from,
+        to,
+        clash: read.clash,
+        hidden: read.hidden,
+        ...(read.answer ? { read: read.answer } : {}),
+        ...(write.answer ? { write: write.answer } : {}),
+      };
+      const last = segments.at(-1);
+      if (last && goesOn(last, segment)) last.to = to;
+      else segments.push(segment);
+    }
+    return segments;
+  }
+}
+
+/** Who of those that are selected answers, who fights and who gives way. */
+function decide(live: readonly { from: number; candidate: Candidate }[], from: number) {
+  const sorted = live
+    .map(({ from: start, candidate }) => ({ ...candidate, shift: from - start }))
+    .sort((a, b) => RANK[a.region.kind] - RANK[b.region.kind] || Number(a.under) - Number(b.under));
+  const [winner, ...others] = sorted;
+  const open = sorted.filter((each) => !each.under);
+  const clash = open.length > 1 ? open.map((each) => each.region.name) : [];
+  const hidden = others.filter((each) => !clash.includes(each.region.name)).map((each) => each.region.name);
+  return {
+    clash,
+    hidden,
+    ...(winner ? { answer: { ...winner.answer, offset: winner.answer.offset + winner.shift } } : {}),
+  };
+}
+
+const alike = (a: Answer | undefined, b: Answer | undefined, distance: number): boolean =>
+  a === undefined || b === undefined
+    ? a === b
+    : a.region === b.region &&
+      a.bank === b.bank &&
+      a.block === b.block &&
+      a.mirror === b.mirror &&
+      a.offset + distance === b.offset;
+const same = (a: readonly string[], b: readonly string[]) =>
+  a.length === b.length && a.every((each, i) => each === b[i]);
+const goesOn = (a: Segment, b: Segment): boolean =>
+  alike(a.read, b.read, b.from - a.from) &&
+  alike(a.write, b.write, b.from - a.from) &&
+  same(a.clash, b.clash) &&
+  same(a.hidden, b.hidden);
+
+/** What of a stretch lies inside the given ranges. */
+function inside(stretch: Stretch, fixed: readonly { from: number; to: number }[]): Stretch[] {
+  return fixed.flatMap((range): Stretch[] => {
+    const from = Math.max(stretch.from, range.from);
+    const to = Math.min(stretch.to, range.to);
+    return from > to ? [] : [{ ...stretch, from, to, offset: stretch.offset + from - stretch.from }];
+  });
+}
+
+/** What of a stretch lies outside the given ranges. */
+function without(stretch: Stretch, fixed: readonly { from: number; to: number }[]): { from: number; to: number }[] {
+  let parts = [{ from: stretch.from, to: stretch.to }];
+  for (const range of fixed)
+    parts = parts.flatMap(({ from, to }) =>
+      range.to < from || range.from > to
+        ? [{ from, to }]
+        : [
+            ...(range.from > from ? [{ from, to: range.from - 1 }] : []),
+            ...(range.to < to ? [{ from: range.to + 1, to }] : []),
+          ],
+    );
+  return parts;
+}
+
+/** The segment of a view that holds an address. */
+export function segmentAt(view: readonly Segment[], address: number): Segment {
+  let low = 0;
+  let high = view.length - 1;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (view[middle]!.to < address) low = middle + 1;
+    else high = middle;
+  }
+  return view[low]!;
+}
+
+/** Settings of some latches, those at power-on first; the other latches stay as they are at power-on. */
+function* settings(
+  latches: readonly Latch[],
+  start: Readonly<Record<string, number>>,
+): Generator<Record<string, number>> {
+  const counts = latches.map((each) => 2 ** each.bits);
+  const total = counts.reduce((product, each) => product * each, 1);
+  for (let number = 0; number < total; number++) {
+    let rest = number;
+    const values = { ...start };
+    for (const [index, latch] of latches.entries()) {
+      const count = counts[index]!;
+      // Counting begins at the value of power-on, so that the first setting is that state.
+      values[latch.name] = ((start[latch.name] ?? 0) + (rest % count)) % count;
+      rest = Math.floor(rest / count);
+    }
+    yield values;
+  }
+}
+
+/** RAM in the order of its physical blocks: as the bench says, else main memory first and then every bank. */
+function physicalOrder(computer: BenchComputer): { from: number; to: number; region: BenchRegion; bank?: number }[] {
+  const ram = computer.regions.filter((each) => each.kind === "ram" || each.kind === "window");
+  const order = computer.translation?.order;
+  const regions = order
+    ? order.flatMap((name) => ram.filter((each) => each.name === name))
+    : [...ram.filter((each) => each.kind === "ram"), ...ram.filter((each) => each.kind === "window")];
+  const physical: { from: number; to: number; region: BenchRegion; bank?: number }[] = [];
+  let next = 0;
+  for (const region of regions) {
+    const size = region.to - region.from + 1;
+    for (let bank = 0; bank < (region.banks ?? 1); bank++) {
+      physical.push({ from: next, to: next + size - 1, region, ...(region.kind === "window" ? { bank } : {}) });
+      next += size;
+    }
+  }
+  return physical;
+}
+
+/** The memory map of a bench, where its memory is described. */
+export function memoryMapOf(bench: Bench): MemoryMap | undefined {
+  return bench.computer && bench.computer.regions.length > 0 ? new MemoryMap(bench.computer) : undefined;
+}
