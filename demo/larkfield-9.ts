@@ -14,7 +14,7 @@ const KIB_4 = 4096;
 const BLOCKS = 28;
 const ROM = BLOCKS * KIB_4;
 /** Devices are looked at this often, in cycles. */
-const SLICE = 100;
+const SLICE = 250;
 
 /** A 6850 with a person behind it: `type` sends, `shown` is what came back. */
 class Terminal implements Device {
@@ -162,11 +162,11 @@ export class Larkfield9 {
     return false;
   }
 
-  /** Types at a terminal, and gives what it shows until `expected` has come. */
-  say(terminal: Terminal, text: string, expected: string, seconds = 20): string {
+  /** Types at a terminal and gives what it shows from then on until `expected` has come, behind the echo if there is one. */
+  say(terminal: Terminal, text: string, expected: string, seconds = 20, echo = true): string {
     const from = terminal.shown.length;
     terminal.type(text);
-    const came = () => terminal.shown.indexOf(expected, from + text.length) >= 0;
+    const came = () => terminal.shown.indexOf(expected, from + (echo ? text.length : 0)) >= 0;
     if (!this.run(seconds, came)) throw new Error(`“${expected}” did not come: ${terminal.shown.slice(from)}`);
     return terminal.shown.slice(from);
   }

@@ -29,7 +29,8 @@ entry           clr file,u
                 lbcs quit
                 sta file,u
 
-next            lda file,u
+next            lbsr collect
+                lda file,u
                 bne .read
                 leax prompt,pcr
                 jsr g_print
@@ -37,7 +38,7 @@ next            lda file,u
                 ldy #line_room
                 lda file,u
                 jsr g_line
-                bcs last
+                lbcs last
                 tfr y,d
                 leay d,x
                 clr ,y
@@ -91,6 +92,29 @@ next            lda file,u
                 lbsr new_line
                 lbra next
 
+; Asks for those that the shell did not wait for and that have ended; until then they keep their place in the table.
+collect         ldy #t_processes
+.process        lda p_state,y
+                cmpa #2
+                bne .next
+                ldx v_current
+                lda p_parent,y
+                cmpa p_number,x
+                bne .next
+                leax started,pcr
+                jsr g_print
+                ldb p_number,y
+                clra
+                lbsr decimal
+                leax over,pcr
+                jsr g_print
+                lda p_number,y
+                jsr g_wait
+.next           leay p_size,y
+                cmpy #t_processes_end
+                blo .process
+                rts
+
 bad             lbsr complain
                 lbra next
 
@@ -102,6 +126,7 @@ quit            jmp g_end
 
 prompt          fcb "tern: ",0
 started         fcb "process ",0
+over            fcb " has ended",cr,0
 
                 include "programs/lib.asm"
                 endmodule
