@@ -14,6 +14,7 @@ export { type BlockFault, type DecodedDisk, decodeDisk, decodeTrack } from "./de
 export { type EncodeOptions, encodeDisk, encodeTrack, type TrackCells } from "./encode.ts";
 export { type Field, type FieldKind, trackFields } from "./fields.ts";
 export { sectorOrder, type TrackForm, trackForm } from "./form.ts";
+export { TAPE_CODES, ZONED_CODES } from "./group.ts";
 export { fieldCells, foundMap, type MapCell, type MapField, trackMap } from "./map.ts";
 export type {
   DataBasis,

@@ -29,15 +29,18 @@ export function foundMap(
   form: TrackForm,
   turnCells: number,
 ): (MapField & { good: boolean })[] {
-  const check = form.code === "zoned 4-to-5 group code" ? 10 : 32;
+  const group = form.code === "zoned 4-to-5 group code";
   return sectors.flatMap(({ id, data }) => {
     const sector = id?.good ? { sector: id.id.sector } : {};
     const parts = (field: NonNullable<typeof id | typeof data>): (Field & { good: boolean })[] => {
-      const end = field.kind === "data" && check === 10 ? field.end : field.end - check;
-      const names = field.kind === "ID" ? (["ID mark", "ID"] as const) : (["data mark", "data"] as const);
+      const isId = field.kind === "ID";
+      // The check of a header stands before the ID; every other one, at the end.
+      const start = field.contentAt + (group && isId ? 10 : 0);
+      const end = field.end - (group ? (isId ? 0 : 10) : 32);
+      const { at, contentAt, good } = field;
       return [
-        { kind: names[0], ...sector, start: field.at, length: field.contentAt - field.at, good: field.good },
-        { kind: names[1], ...sector, start: field.contentAt, length: end - field.contentAt, good: field.good },
+        { kind: isId ? "ID mark" : "data mark", ...sector, start: at, length: contentAt - at, good },
+        { kind: field.kind, ...sector, start, length: end - start, good },
       ];
     };
     return [id, data]

@@ -23,6 +23,9 @@ function widths(signal: Signal, level: 0 | 1): Float64Array {
   return Float64Array.from(result);
 }
 
+/** A pulse lasts less than this share of the least spacing; a line that only changes its level is at each for half of it. */
+const LONGEST_PULSE = 0.45;
+
 /**
  * Times of the transitions on a read line. A drive gives a short pulse for each, mostly low; a read amplifier's output
  * changes its level instead. Pulses are told by one level lasting much shorter than the spacing of its beginnings.
@@ -35,14 +38,15 @@ export function transitionsOf(signal: Signal, edges: Edges): { times: Float64Arr
     const gaps = starts.slice(1).map((time, i) => time - starts[i]!);
     const [wide] = shares(widths(signal, level), [0.95]);
     const [near] = shares(gaps, [0.05]);
-    if (wide! < 0.75 * near!)
+    if (wide! < LONGEST_PULSE * near!)
       return { times: starts, note: `${level ? "high" : "low"} pulses: ${level ? "rising" : "falling"} edges count` };
   }
   return { times: signal.changes, note: "no pulses: both edges count" };
 }
 
-/** Index pulses: beginnings of the level that the line spends less time at. */
+/** Index pulses: beginnings of the level that the line spends less time at; of one or two, what the line first goes to. */
 function indexOf(signal: Signal): Float64Array {
+  if (signal.changes.length < 4) return edgesTo(signal, signal.firstLevel);
   const spent = (level: 0 | 1) => widths(signal, level).reduce((sum, width) => sum + width, 0);
   return edgesTo(signal, spent(0) <= spent(1) ? 0 : 1);
 }
