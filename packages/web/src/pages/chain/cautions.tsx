@@ -51,13 +51,10 @@ export function Cautions({ cautions }: { cautions: readonly Caution[] }) {
       </div>
     );
   return (
-    <section className="cautions" aria-labelledby="cautions-title">
+    <section className="cautions is-open" aria-labelledby="cautions-title">
       <div className="cautions-head">
         <Hazard />
         <h2 id="cautions-title">Before you open a case</h2>
-        <Button className="button" isDisabled={!allSeen} onPress={done}>
-          {allSeen ? "I have read these" : "Read to the end first"}
-        </Button>
       </div>
       <ul ref={list}>
         {cautions.map(({ code, title, sentence }) => (
@@ -67,6 +64,9 @@ export function Cautions({ cautions }: { cautions: readonly Caution[] }) {
           </li>
         ))}
       </ul>
+      <Button className="button" isDisabled={!allSeen} onPress={done}>
+        {allSeen ? "I have read these" : "Read to the end first"}
+      </Button>
     </section>
   );
 }

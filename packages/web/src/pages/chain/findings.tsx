@@ -7,6 +7,9 @@ import { CableWhole } from "./cable-whole.tsx";
 
 type Figure = FindingWithPlace["figures"][number];
 
+/** A sentence of more characters is not set in bold. */
+const LONG = 200;
+
 /** All that was found about one link, the worst first. */
 export function Findings({ of: { link, verdict, findings }, file }: { of: LinkReport; file: string }) {
   const cable = useJob().chain?.drawing?.cable;
@@ -20,8 +23,8 @@ export function Findings({ of: { link, verdict, findings }, file }: { of: LinkRe
       {findings.length === 0 && (
         <p className="state">The bench file describes nothing here that a check could judge, so it stays unknown.</p>
       )}
-      {link === "cable" && cable && <CableWhole cable={cable} />}
       <div className="findings-list">
+        {link === "cable" && cable && <CableWhole cable={cable} />}
         {findings.map((each) => (
           <Finding key={each.id} finding={each} file={file} />
         ))}
@@ -43,7 +46,7 @@ export function Finding({ finding, file }: { finding: FindingWithPlace; file: st
           </a>
         )}
       </header>
-      <h3>{sentence}</h3>
+      <h3 className={sentence.length > LONG ? "is-long" : undefined}>{sentence}</h3>
       {caution && <p className="finding-caution">{caution}</p>}
       {remedy && (
         <p className="remedy">

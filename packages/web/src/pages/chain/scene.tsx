@@ -1,9 +1,10 @@
-import { Fragment, type KeyboardEvent, type ReactNode } from "react";
+import { type CSSProperties, Fragment, type KeyboardEvent, type ReactNode } from "react";
 import type { Link, WorkbenchReport } from "../../job/types.ts";
+import { useWide } from "../../parts/use-wide.ts";
 import { VerdictMark } from "../../parts/verdict.tsx";
 import { upperFirst } from "../../parts/words.ts";
 import { TABLE } from "./drawings/paper.tsx";
-import { HEIGHT, STATIONS } from "./stations.ts";
+import { HEIGHT, STATIONS, type Station } from "./stations.ts";
 
 /** Arrow keys go from one thing on the table to the next. */
 function step(event: KeyboardEvent<HTMLElement>): void {
@@ -31,6 +32,7 @@ export function Scene({
   below?: ReactNode;
 }) {
   const { drawing } = report;
+  const wide = useWide();
   if (!drawing) return null;
   return (
     <ol className="scene" onKeyDown={step} aria-label="The chain, from the image to the audience">
@@ -42,7 +44,7 @@ export function Scene({
         return (
           <li key={station.link} className={isOpen ? "station is-open" : "station"} style={{ flexGrow: station.width }}>
             <a className="station-link" href={addressOf(station.link)} aria-expanded={isOpen} data-link={station.link}>
-              <StationDrawing station={station} report={report} />
+              <StationDrawing station={station} report={report} cropped={!wide} />
               <span className="station-label">
                 <span className="station-name">{upperFirst(station.link)}</span>
                 <VerdictMark verdict={found.verdict} />
@@ -58,15 +60,23 @@ export function Scene({
 }
 
 function StationDrawing({
-  station: { width, Draw },
+  station: { width, top, Draw },
   report,
+  cropped = false,
 }: {
-  station: (typeof STATIONS)[number];
+  station: Station;
   report: WorkbenchReport;
+  cropped?: boolean;
 }) {
+  const from = cropped ? top : 0;
   if (!report.drawing) return null;
   return (
-    <svg className="station-drawing" viewBox={`0 0 ${width} ${HEIGHT}`} aria-hidden="true">
+    <svg
+      className="station-drawing"
+      viewBox={`0 ${from} ${width} ${HEIGHT - from}`}
+      aria-hidden="true"
+      style={{ "--width": width } as CSSProperties}
+    >
       <rect className="d-table" x="-2" y={TABLE} width={width + 4} height="12" />
       <path className="d-line" d={`M-2 ${TABLE}H${width + 2}`} />
       <Draw drawing={report.drawing} report={report} />

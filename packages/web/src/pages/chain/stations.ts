@@ -19,6 +19,8 @@ export interface DrawingProps {
 export interface Station {
   link: Link;
   width: number;
+  /** Where the drawing begins, from above; the space over it is left out where the chain runs downwards. */
+  top: number;
   Draw: ComponentType<DrawingProps>;
   thing(drawing: Drawing): string | null | undefined;
 }
@@ -29,18 +31,20 @@ const size = (sides: number | undefined, tracks: number | undefined): string | u
     : `${tracks} tracks${sides === undefined ? "" : sides === 1 ? ", one side" : ", two sides"}`;
 
 export const STATIONS: readonly Station[] = [
-  { link: "image", width: 100, Draw: ImageDrawing, thing: ({ image }) => image?.name },
-  { link: "medium", width: 108, Draw: MediumDrawing, thing: ({ medium }) => medium?.name },
+  { link: "image", width: 100, top: 104, Draw: ImageDrawing, thing: ({ image }) => image?.name },
+  { link: "medium", width: 108, top: 124, Draw: MediumDrawing, thing: ({ medium }) => medium?.name },
   {
     link: "drive",
     width: 130,
+    top: 112,
     Draw: DriveDrawing,
     thing: ({ drive }) => drive && (size(drive.sides, drive.tracks) ?? drive.name),
   },
-  { link: "bus", width: 116, Draw: BusDrawing, thing: ({ bus }) => bus?.kind },
+  { link: "bus", width: 116, top: 84, Draw: BusDrawing, thing: ({ bus }) => bus?.kind },
   {
     link: "board",
     width: 186,
+    top: 22,
     Draw: BoardDrawing,
     thing: ({ computer }) =>
       computer && (computer.boards.length === 1 ? "one board" : `${computer.boards.length} boards`),
@@ -48,20 +52,23 @@ export const STATIONS: readonly Station[] = [
   {
     link: "memory",
     width: 132,
+    top: 22,
     Draw: MemoryDrawing,
     thing: ({ computer }) => (computer?.translation ? "with translation" : computer ? "16-bit addresses" : undefined),
   },
   {
     link: "system",
     width: 112,
+    top: 22,
     Draw: SystemDrawing,
     thing: ({ audience }) => audience?.target && `to a ${audience.target}`,
   },
-  { link: "port", width: 112, Draw: PortDrawing, thing: ({ port }) => port?.name },
-  { link: "cable", width: 222, Draw: CableDrawing, thing: ({ cable }) => cable?.kind },
+  { link: "port", width: 112, top: 22, Draw: PortDrawing, thing: ({ port }) => port?.name },
+  { link: "cable", width: 222, top: 20, Draw: CableDrawing, thing: ({ cable }) => cable?.kind },
   {
     link: "terminal",
     width: 186,
+    top: 36,
     Draw: TerminalDrawing,
     thing: ({ terminal }) =>
       terminal?.columns && terminal.rows ? `${terminal.columns} × ${terminal.rows} characters` : terminal?.name,
@@ -69,6 +76,7 @@ export const STATIONS: readonly Station[] = [
   {
     link: "audience",
     width: 122,
+    top: 88,
     Draw: AudienceDrawing,
     thing: ({ audience }) => (audience?.people === undefined ? undefined : `${audience.people} people`),
   },

@@ -170,9 +170,6 @@ export function paintChoice(
     trace(pen, size, cellOf(disk, block), 0);
     pen.fillStyle = inks.accent;
     pen.fill();
-    pen.strokeStyle = inks.ink;
-    pen.lineWidth = 0.5 * scale;
-    pen.stroke();
   }
   if (cursor === undefined || !onSide(cursor)) return;
   const cell = cellOf(disk, cursor);

@@ -62,8 +62,8 @@ export function BoardDrawing({ drawing: { computer } }: DrawingProps) {
           no board described
         </Label>
       )}
-      <Label x={18} y={239} size={9} mono>
-        {fitted(computer.rails.map(({ name, limit }) => (limit ? `${name} ${limit}` : name)).join("  "), 34)}
+      <Label x={14} y={239} size={7.6} mono>
+        {fitted(computer.rails.map(({ name, limit }) => (limit ? `${name} ${limit}` : name)).join(", "), 38)}
       </Label>
     </g>
   );

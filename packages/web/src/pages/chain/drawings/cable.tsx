@@ -45,7 +45,7 @@ export function CableWires({
 }) {
   const left = places(pinsOf(cable.from, short), top, foot);
   const right = places(pinsOf(cable.to, short), top, foot);
-  const reach = short ? 72 : 110;
+  const reach = short ? 76 : 110;
   const [x0, x1] = [reach, width - reach];
   const middle = (x0 + x1) / 2;
   const drawn = cable.wires.filter(({ from, to }) => left.has(from) && right.has(to));

@@ -4,7 +4,7 @@ import { Case, fitted, Label, NotThere } from "./paper.tsx";
 
 const [TOP, FOOT] = [80, 234];
 /** Left edge and width of the bar. */
-const [LEFT, WIDE] = [34, 32];
+const [LEFT, WIDE] = [28, 32];
 const yOf = (address: number): number => FOOT - (Math.min(0x10000, address) / 0x10000) * (FOOT - TOP);
 
 /** The address space as the CPU sees it: 0000 at the foot, FFFF at the top, banks fanned out behind their window. */
@@ -48,11 +48,11 @@ export function MemoryDrawing({ drawing: { computer } }: DrawingProps) {
             })}
             <rect className={`d-region is-${region.kind}`} x={LEFT} y={y} width={WIDE} height={height} />
             {showsAddress && (
-              <Label x={LEFT - 3} y={addressAt + 2} anchor="end" mono size={8}>
+              <Label x={LEFT - 5} y={addressAt + 2} anchor="end" mono size={8}>
                 {hexOf(region.from).slice(1)}
               </Label>
             )}
-            <Label x={LEFT + WIDE + 18} y={middle} size={8.5}>
+            <Label x={LEFT + WIDE + 19} y={middle} size={8.5}>
               {fitted(region.banks ? `${region.banks} × ${region.name}` : region.name, 10)}
             </Label>
           </g>

@@ -57,13 +57,13 @@ export const fitted = (text: string, most: number): string =>
 export function Case({ width, part }: { width: number; part: "left" | "middle" | "right" }) {
   const [top, foot] = [30, TABLE - 6];
   const path = {
-    left: `M${width} ${top}H16a10 10 0 0 0-10 10V${foot - 8}a8 8 0 0 0 8 8H${width}`,
-    middle: `M0 ${top}H${width}M0 ${foot}H${width}`,
-    right: `M0 ${top}H${width - 18}a10 10 0 0 1 10 10V${foot - 8}a8 8 0 0 1-8 8H0`,
+    left: `M${width + 0.6} ${top}H16a10 10 0 0 0-10 10V${foot - 8}a8 8 0 0 0 8 8H${width + 0.6}`,
+    middle: `M-0.6 ${top}H${width + 0.6}M-0.6 ${foot}H${width + 0.6}`,
+    right: `M-0.6 ${top}H${width - 18}a10 10 0 0 1 10 10V${foot - 8}a8 8 0 0 1-8 8H-0.6`,
   }[part];
   const fill = {
     left: `${path}Z`,
-    middle: `M0 ${top}H${width}V${foot}H0Z`,
+    middle: `M-0.6 ${top}H${width + 0.6}V${foot}H-0.6Z`,
     right: `${path}Z`,
   }[part];
   return (

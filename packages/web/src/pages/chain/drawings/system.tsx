@@ -43,7 +43,7 @@ export function SystemDrawing({ drawing, report }: DrawingProps) {
       {drawing.computer && <Case width={112} part="middle" />}
       <rect className="d-sheet" x="8" y="66" width="96" height="160" rx="2" />
       <circle className="d-solid" cx="56" cy="72" r="2.5" />
-      <Label x={16} y={88} size={9.5} strong>
+      <Label x={16} y={88} size={9} strong>
         {needs.length > 0 ? "The system asks" : "No system found"}
       </Label>
       {needs.slice(0, MOST).map((need, index) => (
