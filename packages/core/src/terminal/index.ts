@@ -1,0 +1,11 @@
+export * from "./ability.ts";
+export * from "./functions.ts";
+export * from "./inventory.ts";
+export * from "./pacer.ts";
+export { Rendition } from "./rendition.ts";
+export * from "./report.ts";
+export * from "./scanner.ts";
+export * from "./screen.ts";
+export * from "./show.ts";
+export { createTranslator, type Sent, type Translator, type TranslatorOptions } from "./translator.ts";
+export { foldTable } from "./view.ts";
