@@ -1,0 +1,184 @@
+import type { Bench } from "../bench/index.ts";
+import { formatNumber, formatValue } from "../quantity/index.ts";
+import { buildMachine, type Values } from "./build-machine.ts";
+import type { Fitted } from "./fitted.ts";
+import type { Lane, Op } from "./machine.ts";
+import { type Parameter, type ParameterId, type TimedBench, type TimedImage, timedBench } from "./parameters.ts";
+import { type JobWish, type Plan, planJob } from "./plan.ts";
+import { type Simulated, simulate } from "./simulate.ts";
+
+/** Where the index stands when a job begins is not known: its times are the mean over these shares of a turn. */
+const PHASES = 8;
+/** Spans given at most; the totals count all. */
+export const MOST_SPANS = 20_000;
+
+export interface TimedSpan {
+  lane: Lane;
+  name: string;
+  /** Seconds. */
+  start: number;
+  length: number;
+  part: number;
+}
+
+/** How long a job takes, and why. All times in seconds. */
+export interface TimingAnswer {
+  what: JobWish["what"];
+  name: string | null;
+  image: string;
+  /** Whether everything it rests on is known; else the times are what it takes at least. */
+  known: boolean;
+  seconds: number;
+  low: number;
+  high: number;
+  /** Bench keys that would settle what is missing. */
+  missing: readonly { key: string; label: string }[];
+  parameters: readonly (Parameter & { text: string; rests: boolean })[];
+  parts: readonly { name: string; start: number; length: number }[];
+  /** Waterfall of one run, of the phase nearest to the mean. */
+  spans: readonly TimedSpan[];
+  spansLeftOut: number;
+  /** Seconds by lane and what was done there; lanes overlap, so they may add up to more than the whole. */
+  totals: readonly { lane: Lane; name: string; seconds: number; times: number }[];
+  notes: readonly string[];
+  events: number;
+}
+
+export interface TimingInput {
+  bench: Bench;
+  image: TimedImage;
+}
+
+/** Parameters that the job rests on and nobody gave. The bus matters only where the controller has a buffer. */
+export function missingOf(timed: TimedBench, rests: readonly ParameterId[], values: Values): Parameter[] {
+  return timed.parameters.filter(
+    ({ id }) => rests.includes(id) && !values.has(id) && !(id === "busRate" && (values.get("buffers") ?? 1) === 0),
+  );
+}
+
+export function valuesOf(timed: TimedBench, fitted?: Fitted): Map<ParameterId, number> {
+  const values = new Map<ParameterId, number>();
+  for (const { id, value } of timed.parameters) if (value !== undefined) values.set(id, value);
+  for (const { id, value } of fitted?.values ?? []) values.set(id, value);
+  return values;
+}
+
+/** The plan's operations, with the banner of as many characters at its end. */
+export const withBanner = (plan: Plan, values: Values): readonly Op[] =>
+  plan.bannerPart === undefined || !values.has("banner")
+    ? plan.ops
+    : [...plan.ops, { kind: "line", characters: Math.round(values.get("banner")!), part: plan.bannerPart }];
+
+/** Mean seconds over `phases` starts. */
+export function meanSeconds(timed: TimedBench, plan: Plan, values: Values, phases: number): number {
+  const ops = withBanner(plan, values);
+  let sum = 0;
+  for (let k = 0; k < phases; k++) sum += run(timed, ops, values, (k + 0.5) / phases).time;
+  return sum / phases / 1e6;
+}
+
+const run = (timed: TimedBench, ops: readonly Op[], values: Values, phase: number, record = false): Simulated =>
+  simulate(buildMachine(timed.recording!, values, timed.frameBits ?? 10, phase), ops, record);
+
+/** Answers how long a job takes. Throws an `InputError` where the bench or the image lacks what the job is about. */
+export function timeJob(input: TimingInput, wish: JobWish, fitted?: Fitted): TimingAnswer {
+  const timed = timedBench(input.bench, input.image.name);
+  const base = { what: wish.what, name: wish.name ?? null, image: input.image.name };
+  if (!timed.recording || !timed.drive)
+    return {
+      ...base,
+      known: false,
+      seconds: 0,
+      low: 0,
+      high: 0,
+      missing: timed.lacking.map((key) => ({ key, label: key.split(".").at(-1)! })),
+      parameters: [],
+      parts: [],
+      spans: [],
+      spansLeftOut: 0,
+      totals: [],
+      notes: [],
+      events: 0,
+    };
+  const plan = planJob(timed.recording, input.image, wish);
+  const values = valuesOf(timed, fitted);
+  const missing = missingOf(timed, plan.rests, values);
+  const ops = withBanner(plan, values);
+  const times: number[] = [];
+  for (let k = 0; k < PHASES; k++) times.push(run(timed, ops, values, (k + 0.5) / PHASES).time);
+  const mean = times.reduce((sum, time) => sum + time, 0) / PHASES;
+  const spread = [...times];
+  // Both ends of the spindle's and the line's tolerance, taken together.
+  for (const end of ["low", "high"] as const) {
+    const edge = new Map(values);
+    for (const each of timed.parameters)
+      if ((each.id === "rotation" || each.id === "lineRate") && each[end] !== undefined) edge.set(each.id, each[end]);
+    for (const phase of [0.25, 0.75]) spread.push(run(timed, ops, edge, phase).time);
+  }
+  for (const sample of fitted?.samples ?? []) {
+    const tried = new Map(values);
+    for (const [id, value] of sample) tried.set(id, value);
+    const sampled = withBanner(plan, tried);
+    for (const phase of [0.25, 0.75]) spread.push(run(timed, sampled, tried, phase).time);
+  }
+  const nearest = times.reduce(
+    (best, time, k) => (Math.abs(time - mean) < Math.abs(times[best]! - mean) ? k : best),
+    0,
+  );
+  const told = run(timed, ops, values, (nearest + 0.5) / PHASES, true);
+  const totals = new Map<string, { lane: Lane; name: string; seconds: number; times: number }>();
+  for (const { lane, name, length } of told.spans) {
+    const key = `${lane} ${name}`;
+    const total = totals.get(key) ?? { lane, name, seconds: 0, times: 0 };
+    total.seconds += length / 1e6;
+    total.times++;
+    totals.set(key, total);
+  }
+  const notes = [...plan.notes];
+  const overrun = busTooSlow(timed, values);
+  if (overrun !== undefined) notes.push(overrun);
+  return {
+    ...base,
+    known: missing.length === 0,
+    seconds: mean / 1e6,
+    low: Math.min(...spread) / 1e6,
+    high: Math.max(...spread) / 1e6,
+    missing: missing.map(({ key, label }) => ({ key, label })),
+    parameters: timed.parameters.map((each) => {
+      const fit = fitted?.values.find(({ id }) => id === each.id);
+      const shown = fit ? { ...each, value: fit.value, low: fit.low, high: fit.high, source: FITTED } : each;
+      return { ...shown, text: parameterText(shown), rests: plan.rests.includes(each.id) };
+    }),
+    parts: told.parts.flatMap((part, index) =>
+      part === undefined
+        ? []
+        : [{ name: plan.parts[index]!, start: part.start / 1e6, length: (part.end - part.start) / 1e6 }],
+    ),
+    spans: told.spans
+      .slice(0, MOST_SPANS)
+      .map(({ lane, name, start, length, part }) => ({ lane, name, start: start / 1e6, length: length / 1e6, part })),
+    spansLeftOut: Math.max(0, told.spans.length - MOST_SPANS),
+    totals: [...totals.values()].sort((a, b) => b.seconds - a.seconds),
+    notes,
+    events: told.events,
+  };
+}
+
+const FITTED = { id: "measured", title: "fitted to your measurements", kind: "user" } as const;
+
+export const parameterText = ({ value, low, high, dimension }: Parameter): string => {
+  if (value === undefined) return "not known";
+  const text = dimension === "count" ? formatNumber(value) : formatValue(value, dimension, 4);
+  if (low === undefined || high === undefined || low === high) return text;
+  return `${text} (${formatValue(low, dimension, 3)} to ${formatValue(high, dimension, 3)})`;
+};
+
+/** Without a buffer the bus must keep up with the disk. */
+function busTooSlow(timed: TimedBench, values: Values): string | undefined {
+  const rate = values.get("busRate");
+  if ((values.get("buffers") ?? 1) > 0 || rate === undefined) return undefined;
+  const disk = Math.max(...timed.recording!.rates.map((each) => each.value.value));
+  return rate < disk
+    ? `The bus moves ${formatValue(rate, "rate")} and the disk gives ${formatValue(disk, "rate")}: without a buffer, bytes are lost.`
+    : undefined;
+}
