@@ -31,12 +31,12 @@ const percent = (value: number): string => `${(100 * value).toFixed(0)}`.padStar
 
 function rows(title: string, cases: readonly [string, ReadFaults][]): void {
   console.log(
-    `\n${title.padEnd(34)}| loop: ${TURNS.map((n) => `${n}`.padStart(4)).join("")} turns | fixed window: ${TURNS.map((n) => `${n}`.padStart(4)).join("")} turns`,
+    `\n${title.padEnd(42)}| loop: ${TURNS.map((n) => `${n}`.padStart(4)).join("")} turns | fixed window: ${TURNS.map((n) => `${n}`.padStart(4)).join("")} turns`,
   );
   for (const [name, faults] of cases) {
     const of = (decoder: "loop" | "fixed window") =>
       TURNS.map((turns) => percent(share({ ...faults, turns }, decoder))).join("");
-    console.log(`${name.padEnd(34)}|       ${of("loop")}       |               ${of("fixed window")}`);
+    console.log(`${name.padEnd(42)}|       ${of("loop")}       |               ${of("fixed window")}`);
   }
 }
 

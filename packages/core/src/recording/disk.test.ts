@@ -183,6 +183,26 @@ describe.each(FORMS)("decoding %s", (code, form) => {
   });
 });
 
+describe("cells made of nothing but marks", () => {
+  it("take work and memory in proportion to their number", () => {
+    // A good ID that promises 16 KiB, and then a data mark every 32 cells.
+    const form = { ...FORMS[1][1], size: 16_384, sectors: 1, cells: 400_000 };
+    const track = encodeTrack(form, new Uint8Array(16_384));
+    const begin = trackFields(form).find(({ kind }) => kind === "data mark")!.start;
+    const writer = new CellWriter(2_000_000);
+    for (let cell = 0; cell < begin; cell++) writer.put(cellAt(track, cell), 1);
+    while (writer.length + 32 < 2_000_000) {
+      writer.put(0x4489, 16);
+      writer.put(0x5545, 16);
+    }
+    const fields = scanFields(writer.done(), "MFM");
+    expect(fields[0]).toMatchObject({ kind: "ID", good: true, id: { size: 16_384 } });
+    const bytes = fields.reduce((sum, field) => sum + (field.kind === "data" ? field.data.length : 0), 0);
+    expect(bytes).toBeGreaterThan(16_384);
+    expect(bytes).toBeLessThan(2_000_000);
+  });
+});
+
 describe("decoding a disk", () => {
   const recording = recordingOf("ecma-66");
   const image = new Random(10).bytes(71_680);

@@ -98,6 +98,12 @@ function readBytes(bits: Uint8Array, at: number, into: Uint8Array, mfm: boolean,
   return violations;
 }
 
+/**
+ * A field with a wrong check is searched for marks of its own, since its mark may be a false one. Only so many bytes are read
+ * over and over like that: more than any real track has, and in proportion to its length.
+ */
+const patienceFor = (cells: number): number => cells / 2;
+
 function scanBytes({ bits, length }: Cells, mfm: boolean, wanted: number | undefined): FoundField[] {
   const fields: FoundField[] = [];
   const stops = mfm ? MFM_STOPS : FM_STOPS;
@@ -105,6 +111,7 @@ function scanBytes({ bits, length }: Cells, mfm: boolean, wanted: number | undef
   /** Size that the last good ID gave. */
   let size = wanted;
   let next = 0;
+  let patience = patienceFor(length);
   for (;;) {
     const at = findWord(bits, next, length, stops);
     if (at < 0) return fields;
@@ -135,7 +142,8 @@ function scanBytes({ bits, length }: Cells, mfm: boolean, wanted: number | undef
         contentAt: content,
         mark,
       });
-    if (good) next = end;
+    if (!good) patience -= count;
+    if (good || patience < 0) next = end;
   }
 }
 
@@ -174,6 +182,7 @@ function scanGroups(cells: Cells): FoundField[] {
   const fields: FoundField[] = [];
   let next = 0;
   const first = new Uint8Array(1);
+  let patience = patienceFor(length);
   for (;;) {
     const at = afterSync(cells, next);
     if (at < 0) return fields;
@@ -186,26 +195,16 @@ function scanGroups(cells: Cells): FoundField[] {
     if (count === 0 || end > length) continue;
     const read = new Uint8Array(count);
     const violations = readGroups(bits, at + 10, read);
+    // The padding after the four bytes of a header belongs to no checksum.
+    const checked = isHeader ? read.subarray(0, 5) : read;
+    const good = xorOf(checked) === 0 && readGroups(bits, at + 10, checked) === 0;
+    const found = { at, end, contentAt: at + 10, good, violations };
     if (isHeader) {
       const id = { track: read[2]!, head: 0, sector: read[1]!, size: GROUP_SECTOR };
-      // The padding after the four bytes belongs to no checksum.
-      const good = xorOf(read, 0, 5) === 0 && readGroups(bits, at + 10, read.subarray(0, 5)) === 0;
-      fields.push({ kind: "ID", at, end, contentAt: at + 10, good, violations, id });
-      if (good) next = end;
-    } else {
-      const good = violations === 0 && xorOf(read) === 0;
-      fields.push({
-        kind: "data",
-        at,
-        end,
-        good,
-        violations,
-        data: read.subarray(0, GROUP_SECTOR),
-        contentAt: at + 10,
-        mark,
-      });
-      if (good) next = end;
-    }
+      fields.push({ kind: "ID", ...found, id });
+    } else fields.push({ kind: "data", ...found, data: read.subarray(0, GROUP_SECTOR), mark });
+    if (!good) patience -= count;
+    if (good || patience < 0) next = end;
   }
 }
 

@@ -38,7 +38,7 @@ const FARTHEST_MOVE = 0.72;
 
 /**
  * Keeps the spacing of the code: where two transitions are one cell too near or too far, the one that lies nearest to the
- * edge of its cell goes over it, if it lies near enough; of two too near, one in the middle of nowhere is dropped.
+ * edge of its cell goes over it, if it lies near enough; else, of two too near, one is dropped onto the other.
  */
 function keepSpacing(places: Int32Array, errors: Float32Array, count: number, code: RecordingCode): void {
   const { least, most } = SPACING[code];
@@ -59,6 +59,15 @@ function keepSpacing(places: Int32Array, errors: Float32Array, count: number, co
     } else if (maySecond) {
       places[i] = places[i]! + way;
       errors[i] = errors[i]! - way;
+    } else if (way > 0) {
+      // Both lie near the middle of their cells, so one is too many: it goes where the other then keeps the spacing.
+      const dropFirst = i >= 2 && places[i]! - places[i - 2]! <= most;
+      const dropSecond = i + 1 < count && places[i + 1]! - places[i - 1]! <= most;
+      const isFirst = dropFirst && (!dropSecond || Math.abs(errors[i - 1]!) > Math.abs(errors[i]!));
+      if (!isFirst && !dropSecond) continue;
+      const [gone, kept] = isFirst ? [i - 1, i] : [i, i - 1];
+      places[gone] = places[kept]!;
+      errors[gone] = errors[kept]!;
     }
   }
 }
