@@ -8,6 +8,16 @@ export const RULES = {
   v28: source("V.28", "standard", "ITU-T V.28 / TIA-232-F, electrical characteristics of interchange circuits"),
   v24: source("V.24", "standard", "ITU-T V.24, definitions of interchange circuits"),
   mc1488: source("MC1488", "data sheet", "MC1488 data sheet, applications information"),
+  lsSheet: source(
+    "SDLS025B",
+    "data sheet",
+    "SDLS025B, 7400 and 74LS00 data sheet: supply range, input and output currents",
+  ),
+  cpuSheets: source(
+    "CPU bus timing",
+    "data sheet",
+    "read cycles of the CPUs' data sheets: cycle − edge − address delay − set-up = access (MC6809E; 6502 and Z80 from memory)",
+  ),
   uartSampling: source(
     "UART sampling",
     "data sheet",

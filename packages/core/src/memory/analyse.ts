@@ -64,7 +64,10 @@ function longestOf(view: readonly Segment[], state: MapState): Run {
   return { ...best, bytes: best.to - best.from + 1, state };
 }
 
-/** Looks at every state, up to `most`. */
+/** Segments that are looked at, over all states: a part that answers at tens of thousands of mirrors must not take minutes. */
+const MOST_SEGMENTS = 400_000;
+
+/** Looks at every state, up to `most`, or fewer where each is very finely divided. */
 export function analyse(map: MemoryMap, most = 1024): MapFindings {
   const never = new Uint8Array(SPACE).fill(1);
   const sometimes = new Uint8Array(SPACE);
@@ -74,9 +77,11 @@ export function analyse(map: MemoryMap, most = 1024): MapFindings {
   let least: Run | undefined;
   let longest: Run | undefined;
   let looked = 0;
+  let segments = 0;
   for (const state of map.states(most)) {
     looked++;
     const view = map.view(state);
+    segments += view.length;
     for (const { from, to, read, write, clash } of view) {
       if (read || write) never.fill(0, from, to + 1);
       else sometimes.fill(1, from, to + 1);
@@ -97,6 +102,7 @@ export function analyse(map: MemoryMap, most = 1024): MapFindings {
     const run = longestOf(view, state);
     if (!least || run.bytes < least.bytes) least = run;
     if (!longest || run.bytes > longest.bytes) longest = run;
+    if (segments > MOST_SEGMENTS) break;
   }
   // A map can be written to show any block: what translation can reach counts as seen.
   for (const { part, from, to } of map.translated()) add(seen, part, { from, to });

@@ -1,33 +1,8 @@
-import type { BenchComputer } from "../../bench/index.ts";
 import { address } from "../../bytes/index.ts";
+import { analyse, memoryMapOf, runsOf } from "../../memory/index.ts";
 import { formatValue } from "../../quantity/index.ts";
 import { type Check, imageFigure, type Outcome, unknown, worked } from "../frame.ts";
 import { RULES } from "../rules.ts";
-
-/** Longest run of memory that the CPU can write, with and without a translation board's blocks behind it. */
-function memoryOf(computer: BenchComputer): { longest: number; from: number; total: number } {
-  const writable = computer.regions
-    .filter((each) => each.kind === "ram" || each.kind === "window")
-    .sort((a, b) => a.from - b.from);
-  let longest = 0;
-  let at = 0;
-  let start = -1;
-  let end = -2;
-  for (const region of writable) {
-    if (region.from > end + 1) start = region.from;
-    end = Math.max(end, region.to);
-    if (end - start + 1 > longest) {
-      longest = end - start + 1;
-      at = start;
-    }
-  }
-  const total = computer.regions.reduce(
-    (sum, each) =>
-      sum + (each.kind === "ram" || each.kind === "window" ? (each.to - each.from + 1) * (each.banks ?? 1) : 0),
-    0,
-  );
-  return { longest, from: at, total };
-}
 
 export const memoryNeeds: Check = {
   id: "memory-needs",
@@ -38,7 +13,8 @@ export const memoryNeeds: Check = {
   formula: "needed = Σ (module size + storage) ≤ longest run of memory that can be written",
   sources: [RULES.moduleCrc, RULES.arithmetic],
   run({ bench, images }) {
-    const computer = bench.computer;
+    const map = memoryMapOf(bench);
+    const found = map && analyse(map);
     return images.flatMap((image): Outcome[] =>
       image.needs.flatMap((need): Outcome[] => {
         if (need.kind !== "memory") return [];
@@ -49,7 +25,7 @@ export const memoryNeeds: Check = {
             .map((part) => imageFigure(part.what, formatValue(part.bytes, "memory", 6), image.name)),
           worked(`needed: ${need.computed}`, formatValue(need.bytes, "memory", 6)),
         ];
-        if (!computer || computer.regions.length === 0)
+        if (!map || !found)
           return [
             unknown(
               `The system on ${image.name} needs ${formatValue(need.bytes, "memory", 6)}; the bench's memory is not described.`,
@@ -57,24 +33,33 @@ export const memoryNeeds: Check = {
               { about, figures },
             ),
           ];
-        const memory = memoryOf(computer);
+        const { bytes: longest, from: start, state } = found.longest.most;
+        const total = map.parts
+          .filter((each) => each.kind === "ram" || each.kind === "window")
+          .reduce((sum, each) => sum + each.bytes, 0);
         figures.push(
-          worked("longest run", `${formatValue(memory.longest, "memory")} from ${address(memory.from)}`),
-          worked("memory fitted", formatValue(memory.total, "memory")),
+          worked("longest run", `${formatValue(longest, "memory")} from ${address(start)}`),
+          ...(found.longest.least.bytes < longest
+            ? [
+                worked(
+                  "longest run in the worst state of the latches",
+                  formatValue(found.longest.least.bytes, "memory"),
+                ),
+              ]
+            : []),
+          worked("memory fitted", formatValue(total, "memory")),
         );
         const shared = {
           about,
           figures,
           at: "computer.memory",
-          margin: formatValue(memory.longest - need.bytes, "memory", 6),
-          result: `${formatValue(need.bytes, "memory", 6)} of ${formatValue(memory.longest, "memory")}`,
+          margin: formatValue(longest - need.bytes, "memory", 6),
+          result: `${formatValue(need.bytes, "memory", 6)} of ${formatValue(longest, "memory")}`,
         };
         if (need.from !== undefined && need.last !== undefined) {
           const { from, last } = need;
-          const covered = computer.regions.some(
-            (each) => (each.kind === "ram" || each.kind === "window") && each.from <= from && each.to >= last,
-          );
-          if (!covered && memory.longest < last - from + 1)
+          const covered = runsOf(map.view(state)).some((each) => each.from <= from && each.to >= last);
+          if (!covered)
             return [
               {
                 ...shared,
@@ -84,30 +69,30 @@ export const memoryNeeds: Check = {
               },
             ];
         }
-        if (need.contiguous > memory.longest)
+        if (need.contiguous > longest)
           return [
             {
               ...shared,
               verdict: "stops",
-              sentence: `The system on ${image.name} needs ${formatValue(need.contiguous, "memory", 6)} in one run, and the longest is ${formatValue(memory.longest, "memory")}.`,
+              sentence: `The system on ${image.name} needs ${formatValue(need.contiguous, "memory", 6)} in one run, and the longest is ${formatValue(longest, "memory")}.`,
               remedy: "Add memory, or a translation board that makes the banks behind the window one run.",
             },
           ];
-        if (need.bytes > memory.total)
+        if (need.bytes > total)
           return [
             {
               ...shared,
               verdict: "stops",
-              sentence: `The system on ${image.name} needs ${formatValue(need.bytes, "memory", 6)} in all, and ${formatValue(memory.total, "memory")} are fitted.`,
+              sentence: `The system on ${image.name} needs ${formatValue(need.bytes, "memory", 6)} in all, and ${formatValue(total, "memory")} are fitted.`,
               remedy: "Add memory, or start fewer programs.",
             },
           ];
         return [
           {
             ...shared,
-            verdict: need.bytes > memory.longest * 0.9 ? "tight" : "runs",
-            sentence: `The system on ${image.name} needs ${formatValue(need.bytes, "memory", 6)}; the longest run is ${formatValue(memory.longest, "memory")} from ${address(memory.from)}.`,
-            ...(need.bytes > memory.longest * 0.9
+            verdict: need.bytes > longest * 0.9 ? "tight" : "runs",
+            sentence: `The system on ${image.name} needs ${formatValue(need.bytes, "memory", 6)}; the longest run is ${formatValue(longest, "memory")} from ${address(start)}.`,
+            ...(need.bytes > longest * 0.9
               ? { remedy: "Start fewer programs, or add memory: little is left for what people run." }
               : {}),
           },

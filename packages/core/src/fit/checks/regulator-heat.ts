@@ -1,10 +1,7 @@
+import { regulatorHeat as heatOf, railLoad, WASHER } from "../../board/index.ts";
 import { formatNumber, formatValue } from "../../quantity/index.ts";
 import { benchFigure, type Check, figureOf, type Outcome, unknown, worked } from "../frame.ts";
 import { RULES } from "../rules.ts";
-import { railLoad } from "./rail-load.ts";
-
-/** Thermal resistance of an insulating washer with paste, case to sink, °C/W. Common practice, no source. */
-const WASHER = 0.5;
 
 export const regulatorHeat: Check = {
   id: "regulator-heat",
@@ -50,12 +47,10 @@ export const regulatorHeat: Check = {
         ];
       const { max, missing: unknownParts } = railLoad(computer, rail.name);
       const output = values.output.value.value;
-      const drop = regulator.input.high - Math.abs(output);
-      const power = drop * max;
       const resistance = regulator.heatSink
         ? toCase!.value.value + WASHER + regulator.heatSink.value
         : values.junctionToAmbient!.value.value;
-      const junction = regulator.ambient.high + power * resistance;
+      const { power, junction } = heatOf(regulator.input.high, output, max, regulator.ambient.high, resistance);
       const headroom = regulator.input.low - Math.abs(output);
       const figures = [
         benchFigure("input", regulator.input, `${rail.path}.regulator.input`),

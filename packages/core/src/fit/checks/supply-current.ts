@@ -1,10 +1,18 @@
+import { type LoadRow, railLoad } from "../../board/index.ts";
 import { formatValue } from "../../quantity/index.ts";
-import { benchFigure, type Check, type Outcome, unknown, worked } from "../frame.ts";
+import { benchFigure, type Check, figureOf, type Outcome, unknown, worked } from "../frame.ts";
 import { RULES } from "../rules.ts";
-import { railLoad } from "./rail-load.ts";
+import type { Figure } from "../types.ts";
 
 /** Share of the limit to keep free where the bench says nothing: old regulators and rectifiers run hot. */
 const RESERVE = 0.2;
+
+const rowFigure = ({ board, added, part, count, value, typicalOnly, path }: LoadRow): Figure => {
+  const label = `${board}${added ? " (added)" : ""}`;
+  return "source" in value
+    ? figureOf(`${label}: ${count} × ${part}${typicalOnly ? " (typical)" : ""}`, value, path)
+    : benchFigure(`${label}, as stated`, value, path);
+};
 
 export const supplyCurrent: Check = {
   id: "supply-current",
@@ -18,7 +26,8 @@ export const supplyCurrent: Check = {
     const computer = bench.computer;
     if (!computer || computer.boards.length === 0) return [];
     return computer.rails.map((rail): Outcome => {
-      const { typical, max, added, figures, missing } = railLoad(computer, rail.name);
+      const { typical, max, added, addedTypical, rows, missing } = railLoad(computer, rail.name);
+      const figures = rows.map(rowFigure);
       const about = rail.name;
       if (!rail.limit)
         return unknown(
@@ -32,6 +41,12 @@ export const supplyCurrent: Check = {
         ...figures,
         benchFigure("limit of the rail", rail.limit, `${rail.path}.limit`),
         worked("typical sum", formatValue(typical, "current", 3)),
+        ...(added > 0
+          ? [
+              worked("added boards, typical", formatValue(addedTypical, "current", 3)),
+              worked("added boards, greatest", formatValue(added, "current", 3)),
+            ]
+          : []),
         worked("greatest sum", formatValue(max, "current", 3)),
         worked("reserve to keep", formatValue(reserve, "current", 3)),
       ];

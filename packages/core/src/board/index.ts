@@ -1,0 +1,21 @@
+export { type ReadCycle, readCycle, timeForMemory } from "./cycle.ts";
+export { type FanOut, fanOutOf, fanOuts, type LineLoad } from "./fan-out.ts";
+export { type BillRow, billOf, type Fitting, type FittingStep, fittingsOf } from "./fitting.ts";
+export {
+  CONTACT,
+  type FeedDrop,
+  feedDrop,
+  type Heat,
+  LOW_MAINS,
+  type LoadRow,
+  type RailLoad,
+  type Ripple,
+  railLoad,
+  regulatorHeat,
+  rippleOf,
+  rippleValley,
+  WASHER,
+  wireDiameter,
+  wireResistance,
+} from "./supply.ts";
+export { type BusTiming, busTimings, type Change, type Span, type Trace, type UnknownTiming } from "./timing.ts";

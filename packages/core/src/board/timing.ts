@@ -1,0 +1,325 @@
+import type { Bench, BenchComputer, BenchPath, BenchStage } from "../bench/index.ts";
+import type { Catalogue, Source, Sourced } from "../catalogue/index.ts";
+import { type ReadCycle, readCycle } from "./cycle.ts";
+import { FAMILIES, FAMILY_SOURCE, FASTER, type Family } from "./families.ts";
+import { type FanOut, fanOuts } from "./fan-out.ts";
+
+/** A stretch of time in a read, in s from the start of the cycle. */
+export interface Span {
+  what: string;
+  kind: "address" | "translation" | "decode" | "buffer" | "load" | "wait" | "memory" | "data" | "set-up" | "edge";
+  part?: string;
+  from: number;
+  to: number;
+  added: boolean;
+  source?: Source;
+  note?: string;
+}
+
+/** A line of a timing diagram: what a signal is from one time on. */
+export interface Trace {
+  signal: string;
+  edges: readonly { at: number; to: "low" | "high" | "changing" | "valid" | "off" }[];
+}
+
+export interface Change {
+  /** "74F in place of 74LS", "4164-15 in place of 4164-20". */
+  what: string;
+  /** Time gained in the path, s; clock that then holds, Hz. */
+  gained: number;
+  fastest: number;
+  source?: Source;
+}
+
+/** A read of one memory, worked out by the greatest delays of the data sheets. */
+export interface BusTiming {
+  path: BenchPath;
+  cycle: ReadCycle;
+  /** Hz, and the time from the start of the address to the edge that takes the data, s. */
+  clock: number;
+  window: number;
+  spans: readonly Span[];
+  traces: readonly Trace[];
+  /** Time left between the data and the moment it must be there, s. */
+  margin: number;
+  /** What added boards cost, s. */
+  added: number;
+  /**
+   * Fastest clock at which every delay still fits, Hz; never above the CPU's own limit. A row strobe at a fixed time in
+   * the cycle is counted as it is, though it would come sooner with a faster clock.
+   */
+  fastest: number;
+  changes: readonly Change[];
+}
+
+/** A read whose time cannot be worked out, with the keys that would settle it. */
+export interface UnknownTiming {
+  path: BenchPath;
+  missing: readonly string[];
+}
+
+interface Delay {
+  seconds: number;
+  value: Sourced;
+}
+
+/** Delay of a stage: the one that the bench names, else the longest; a register file's access time counts as its delay. */
+function delayOf(stage: BenchStage): Delay | undefined {
+  const { chip } = stage;
+  const rows = (chip?.delays ?? []).filter((each) => stage.delay === undefined || each.path === stage.delay);
+  const values = rows.flatMap((each) => each.max ?? each.typical ?? []);
+  const longest = values.sort((a, b) => b.value.value - a.value.value)[0] ?? chip?.memory?.access;
+  return longest && { seconds: longest.value.value, value: longest };
+}
+
+const kindOf = (stage: BenchStage, computer: BenchComputer): Span["kind"] => {
+  if (stage.board !== undefined && stage.board === computer.translation?.board) return "translation";
+  const number = functionOf(stage.part);
+  if (number === "138" || number === "139") return "decode";
+  return stage.chip?.output?.type === "three-state" && stage.chip.kind === "logic" ? "buffer" : "decode";
+};
+
+/** Number of a logic function: 244 of SN74LS244N. */
+const functionOf = (part: string): string | undefined => /LS(\d{2,3})/.exec(part)?.[1];
+
+/** Surplus load on address lines slows the driver; the worst of the lines that it drives counts. */
+function loadDelay(loads: readonly FanOut[], driver: string, letter: string): FanOut | undefined {
+  return loads
+    .filter((each) => each.driver?.part === driver && each.lines.some((line) => line.startsWith(letter)))
+    .sort((a, b) => (b.slowed ?? 0) - (a.slowed ?? 0))[0];
+}
+
+/** Times every read that the bench describes. */
+export function busTimings(bench: Bench, catalogue: Catalogue): (BusTiming | UnknownTiming)[] {
+  const computer = bench.computer;
+  if (!computer) return [];
+  const loads = fanOuts(computer);
+  return computer.paths.map((path) => timingOf(computer, path, loads, catalogue));
+}
+
+function timingOf(
+  computer: BenchComputer,
+  path: BenchPath,
+  loads: readonly FanOut[],
+  catalogue: Catalogue,
+): BusTiming | UnknownTiming {
+  const missing: string[] = [];
+  const cycle = computer.cpu?.chip && readCycle(computer.cpu.chip);
+  if (!cycle) missing.push("computer.cpu.part");
+  const clock = computer.cpu?.clock?.high;
+  if (clock === undefined) missing.push("computer.cpu.clock");
+  const access = path.access ?? path.memory?.chip?.memory?.access?.value;
+  if (!access) missing.push(`${path.path}.access`);
+  for (const stage of [...path.through, ...path.back]) if (!delayOf(stage)) missing.push(`${stage.path}.part`);
+  if (!cycle || clock === undefined || !access || missing.length > 0) return { path, missing };
+
+  const added = new Set(computer.boards.filter((each) => each.added).map((each) => each.name));
+  const spans = spansOf({ computer, path, loads, cycle, access: access.high, added });
+  const dataAt = spans.at(-1)!.to;
+  const window = (cycle.periods + path.waits) / clock;
+  const take = window - cycle.edge;
+  const need = dataAt + cycle.setup.value.value + cycle.edge;
+  const limit = computer.cpu?.chip?.cpu?.clockMax?.value.value ?? Number.POSITIVE_INFINITY;
+  const fastestFor = (seconds: number) => Math.min(limit, (cycle.periods + path.waits) / seconds);
+  const all: Span[] = [
+    ...spans,
+    {
+      what: "set-up",
+      kind: "set-up",
+      from: take - cycle.setup.value.value,
+      to: take,
+      added: false,
+      source: cycle.setup.source,
+    },
+    ...(cycle.edge > 0
+      ? [{ what: "edge of the clock", kind: "edge" as const, from: take, to: window, added: false }]
+      : []),
+  ];
+  return {
+    path,
+    cycle,
+    clock,
+    window,
+    spans: all,
+    traces: tracesOf(spans, cycle, clock, window, path.waits),
+    margin: take - cycle.setup.value.value - dataAt,
+    added: spans.filter((each) => each.added).reduce((sum, each) => sum + each.to - each.from, 0),
+    fastest: fastestFor(need),
+    changes: changesOf({ path, need, fastestFor, catalogue, spans }),
+  };
+}
+
+interface SpanInput {
+  computer: BenchComputer;
+  path: BenchPath;
+  loads: readonly FanOut[];
+  cycle: ReadCycle;
+  access: number;
+  added: ReadonlySet<string>;
+}
+
+/** The delays of a read one after another, from the start of the cycle to valid data at the CPU. */
+function spansOf({ computer, path, loads, cycle, access, added }: SpanInput): Span[] {
+  const spans: Span[] = [];
+  let now = 0;
+  const take = (span: Omit<Span, "from" | "to">, seconds: number) => {
+    spans.push({ ...span, from: now, to: now + seconds });
+    now += seconds;
+  };
+  const loadOf = (part: string, letter: string) => {
+    const slow = loadDelay(loads, part, letter);
+    if (slow?.slowed)
+      take(
+        { what: `load of ${slow.title} on ${part}`, kind: "load", part, added: slow.load.addedCapacitance > 0 },
+        slow.slowed,
+      );
+  };
+  const cpu = computer.cpu?.part ?? "CPU";
+  take(
+    { what: "address delay of the CPU", kind: "address", part: cpu, added: false, source: cycle.addressDelay.source },
+    cycle.addressDelay.value.value,
+  );
+  loadOf(cpu, "A");
+  const pass = (stages: readonly BenchStage[], letter: string, kind?: Span["kind"]) => {
+    for (const stage of stages) {
+      const { seconds, value } = delayOf(stage)!;
+      take(
+        {
+          what: stage.note ?? `${stage.part}${stage.delay ? `, ${stage.delay}` : ""}`,
+          kind: kind ?? kindOf(stage, computer),
+          part: stage.part,
+          added: stage.board !== undefined && added.has(stage.board),
+          source: value.source,
+          ...(value.note === undefined ? {} : { note: value.note }),
+        },
+        seconds,
+      );
+      loadOf(stage.part, letter);
+    }
+  };
+  pass(path.through, "A");
+  const starts = path.starts?.high;
+  if (starts !== undefined && starts > now)
+    take({ what: "wait for the row strobe", kind: "wait", added: false }, starts - now);
+  const memory = path.memory;
+  const source = path.access ? undefined : memory?.chip?.memory?.access?.source;
+  take(
+    {
+      what: `access of ${memory?.part ?? path.region}`,
+      kind: "memory",
+      added: false,
+      ...(memory ? { part: memory.part } : {}),
+      ...(source ? { source } : {}),
+    },
+    access,
+  );
+  pass(path.back, "D", "data");
+  return spans;
+}
+
+/** The signals of a read for a drawing. */
+function tracesOf(spans: readonly Span[], cycle: ReadCycle, clock: number, window: number, waits: number): Trace[] {
+  const edges: Trace["edges"][number][] = [];
+  const halves = Math.round((cycle.periods + waits) * 2);
+  for (let half = 0; half <= halves; half++) {
+    // The 6809's E and the 6502's phase 2 are low first; the Z80's clock is high first.
+    const low = cycle.periods === 1 ? half % 2 === 0 : half % 2 === 1;
+    edges.push({ at: half / 2 / clock, to: low ? "low" : "high" });
+  }
+  const address = spans.find((each) => each.kind === "address")!;
+  const memory = spans.find((each) => each.kind === "memory")!;
+  const before = spans.filter((each) => each.to <= memory.from && each.kind !== "wait");
+  const reached = before.at(-1)?.to ?? address.to;
+  const data = spans.at(-1)!.to;
+  const valid = (signal: string, at: number): Trace => ({
+    signal,
+    edges: [
+      { at: 0, to: "changing" },
+      { at, to: "valid" },
+    ],
+  });
+  return [
+    { signal: "clock", edges },
+    valid("address at the CPU", address.to),
+    valid("address and select at the memory", reached),
+    {
+      signal: "data of the memory",
+      edges: [
+        { at: 0, to: "off" },
+        { at: memory.from, to: "changing" },
+        { at: memory.to, to: "valid" },
+      ],
+    },
+    {
+      signal: "data at the CPU",
+      edges: [
+        { at: 0, to: "off" },
+        { at: memory.from, to: "changing" },
+        { at: data, to: data <= window ? "valid" : "changing" },
+      ],
+    },
+  ];
+}
+
+interface ChangeInput {
+  path: BenchPath;
+  need: number;
+  fastestFor: (seconds: number) => number;
+  catalogue: Catalogue;
+  spans: readonly Span[];
+}
+
+/** What faster parts would buy: memory of a better grade, and logic of another family. */
+function changesOf({ path, need, fastestFor, catalogue, spans }: ChangeInput): Change[] {
+  const changes: Change[] = [];
+  const memory = path.memory?.chip?.memory;
+  const now = (path.access ?? memory?.access?.value)?.high;
+  const stem = path.memory?.chip?.part.replace(/-.*$/, "");
+  if (memory && now !== undefined && stem)
+    for (const part of [...catalogue.chips.keys()].filter((each) => each.startsWith(`${stem}-`))) {
+      const other = catalogue.chips.get(part)?.memory;
+      const access = other?.access;
+      if (!other || !access || other.words !== memory.words || other.bits !== memory.bits) continue;
+      const gained = now - access.value.value;
+      if (gained > 0)
+        changes.push({
+          what: `${part} in place of ${path.memory!.part}`,
+          gained,
+          fastest: fastestFor(need - gained),
+          source: access.source,
+        });
+    }
+  for (const family of FAMILIES) {
+    const gained = gainOf(family, spans, path.starts?.high);
+    if (gained > 0)
+      changes.push({
+        what: `${family} in place of 74LS`,
+        gained,
+        fastest: fastestFor(need - gained),
+        source: FAMILY_SOURCE,
+      });
+  }
+  return changes.sort((a, b) => b.gained - a.gained);
+}
+
+/** Time that a path gains where every LS part on it is of another family, as far as that has the function. */
+function gainOf(family: Family, spans: readonly Span[], starts: number | undefined): number {
+  let [before, behind] = [0, 0];
+  let passed = false;
+  for (const span of spans) {
+    if (span.kind === "memory") passed = true;
+    const number = span.part === undefined || span.kind === "load" ? undefined : functionOf(span.part);
+    const delay = number === undefined ? undefined : FASTER[number]?.[family];
+    if (delay === undefined) continue;
+    const gain = Math.max(0, span.to - span.from - delay * 1e-9);
+    if (passed) behind += gain;
+    else before += gain;
+  }
+  // Before a row strobe that the clock gives, faster logic only makes the wait longer.
+  if (starts !== undefined) {
+    const reached =
+      spans.filter((each) => each.kind !== "wait" && each.kind !== "memory" && each.kind !== "data").at(-1)?.to ?? 0;
+    before = Math.max(0, Math.max(reached, starts) - Math.max(reached - before, starts));
+  }
+  return before + behind;
+}
