@@ -147,7 +147,11 @@ export function timeJob(input: TimingInput, wish: JobWish, fitted?: Fitted): Tim
     parameters: timed.parameters.map((each) => {
       const fit = fitted?.values.find(({ id }) => id === each.id);
       const shown = fit ? { ...each, value: fit.value, low: fit.low, high: fit.high, source: FITTED } : each;
-      return { ...shown, text: parameterText(shown), rests: plan.rests.includes(each.id) };
+      return {
+        ...shown,
+        text: parameterText(shown),
+        rests: plan.rests.includes(each.id) && !(each.id === "busRate" && values.get("buffers") === 0),
+      };
     }),
     parts: told.parts.flatMap((part, index) =>
       part === undefined

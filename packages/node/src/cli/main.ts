@@ -7,6 +7,7 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
   check: { about: "work out whether the chain reaches the login, and what stops it", load: () => import("./check.ts") },
   look: { about: "say what an image holds, whether it is whole, and show its files", load: () => import("./look.ts") },
   extract: { about: "copy files off an image into a folder", load: () => import("./extract.ts") },
+  time: { about: "say how long boot, login, loading, formatting and writing take", load: () => import("./time.ts") },
   new: { about: "write a bench file, with questions or after the demo", load: () => import("./new.ts") },
   open: { about: "open the workbench on a job folder in the browser", load: () => import("./open.ts") },
   catalogue: {

@@ -104,6 +104,7 @@ export interface CheckedJob {
   issues: readonly BenchIssue[];
   bench?: Bench;
   chain?: Chain;
+  images: readonly ImageWithHash[];
 }
 
 /** Checks a job: its bench file as it stands, or `text` in its place. */
@@ -111,7 +112,7 @@ export async function checkJob(job: Job, text?: string, cache: ImageCache = new 
   const benchText = text ?? (await readBench(job)).text;
   const catalogue = await jobCatalogue(job);
   const { bench, issues, where } = readBenchText(benchText, catalogue);
-  if (!bench) return { report: brokenReport(VERSION, BENCH_FILE, issues), text: benchText, issues };
+  if (!bench) return { report: brokenReport(VERSION, BENCH_FILE, issues), text: benchText, issues, images: [] };
   const images = await surveyImages(job, bench, cache);
   const chain = fitChain({ bench, catalogue, images });
   return {
@@ -120,5 +121,6 @@ export async function checkJob(job: Job, text?: string, cache: ImageCache = new 
     issues,
     bench,
     chain,
+    images,
   };
 }
