@@ -4,7 +4,7 @@ import { type Assembly, assemble } from "@rouse/core/assemble";
 import { InputError } from "@rouse/core/errors";
 
 /** Assembles a source of the demo; includes are found from `folder` on. Throws an `InputError` with all that is wrong. */
-export function assembled(folder: string, file: string): Assembly {
+function assembled(folder: string, file: string): Assembly {
   const text = (name: string): string => readFileSync(join(folder, name), "utf8");
   const result = assemble(text(file), {
     file,

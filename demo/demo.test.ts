@@ -5,6 +5,7 @@ import { fileURLToPath } from "node:url";
 import { type CheckedJob, checkJob } from "@rouse/node/job";
 import { openJob } from "@rouse/node/store";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { verb as check } from "../packages/node/src/cli/check.ts";
 import { demoImages } from "./images.ts";
 
 /** The demo's promise: what `rouse check` says of its three benches. */
@@ -54,6 +55,19 @@ describe("the demo's images", () => {
     expect(images.get("first-try/images/tern.img")).toBe(images.get("mended/images/tern.img"));
     expect(images.get("mended/images/tern.img")!.length).toBe(4166 * 256);
     expect(images.get("second-machine/images/larkfield-z.img")!.length).toBe(77 * 26 * 128);
+  });
+});
+
+describe("rouse check", () => {
+  it.each([
+    ["first-try", 1, "The chain stops at: drive, cable."],
+    ["mended", 0, "The chain reaches its target, with less margin than is wise in places."],
+    ["second-machine", 0, "The chain reaches its target."],
+  ])("of %s ends with %i", async (job, code, ending) => {
+    const shown: string[] = [];
+    const out = { line: (text = "") => shown.push(text), width: 100, colour: false };
+    expect(await check.run({ positionals: [join(folder, job)], values: {} }, out)).toBe(code);
+    expect(shown).toContain(ending);
   });
 });
 

@@ -407,7 +407,7 @@ read            push bc
 skew            db 1,7,13,19,25,5,11,17,23,3,9,15,21,2,8,14,20,26,6,12,18,24,4,10,16,22
 
 hello           db "Larkfield Z, system 1",cr,lf,0
-prompt          db "ready ",0
+prompt          db "next: ",0
 no_program      db "There is no such program; FILES shows all.",cr,lf,0
 too_large       db "The program does not fit.",cr,lf,0
 script_name     db "START.SUB",0

@@ -47,6 +47,6 @@ none            ld hl,no_file
                 jp sys_print
 
 no_file         db "There is no such file.",cr,lf,0
-more            db "-- more, or q --",0
-over            db cr,"                ",cr,0
+more            db "more, or q? ",0
+over            db cr,"            ",cr,0
 room            equ *
