@@ -40,6 +40,8 @@ describe("the start", () => {
       LOGIN,
     ]);
     expect(machine.second.shown).toContain(LOGIN);
+    // What the benches state as show.banner.
+    expect(machine.console.shown).toHaveLength(454);
   });
 
   it("keeps its own lines within the forty columns of the stage terminal", () => {
