@@ -8,7 +8,16 @@ export {
   trackBudget,
   transitionTimes,
 } from "./budget.ts";
-export { type Capture, type CaptureOptions, type Edges, readCapture, readCsv, readVcd } from "./capture/index.ts";
+export {
+  type Capture,
+  type CaptureOptions,
+  type Edges,
+  readCapture,
+  readCsv,
+  readSignals,
+  readVcd,
+  type Signal,
+} from "./capture/index.ts";
 export { type Cells, cellAt, cellsFromText } from "./cells.ts";
 export { type BlockFault, type DecodedDisk, decodeDisk, decodeTrack } from "./decode.ts";
 export { type EncodeOptions, encodeDisk, encodeTrack, type TrackCells } from "./encode.ts";

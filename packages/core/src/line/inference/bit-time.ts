@@ -9,15 +9,22 @@ const LONGEST = 12;
 /** Log likelihood of the intervals at a bit time, against intervals that lie anywhere. */
 export function intervalFit(lengths: readonly number[], bitTime: number, reference: number): number {
   let sum = 0;
+  let product = 1;
   // The spread is the same in seconds whatever bit time is tried; else a short bit time would fit anything.
   const spread = (SPREAD * reference) / bitTime;
+  const floor = ANYWHERE * Math.min(1, spread * 2.5);
   for (const length of lengths) {
     const bits = length / bitTime;
     if (bits > LONGEST) continue;
     const off = (bits - Math.max(1, Math.round(bits))) / spread;
-    sum += Math.log((1 - ANYWHERE) * Math.exp(-0.5 * off * off) + ANYWHERE * Math.min(1, spread * 2.5));
+    product *= (1 - ANYWHERE) * Math.exp(-0.5 * off * off) + floor;
+    // One logarithm for many factors; none is below 0.001.
+    if (product < 1e-200) {
+      sum += Math.log(product);
+      product = 1;
+    }
   }
-  return sum;
+  return sum + Math.log(product);
 }
 
 /** Bit time near a guess that fits best: each interval counts with the whole number of bits that it holds. */

@@ -6,9 +6,11 @@ import type { Bits } from "./waveform.ts";
 const WRONG = 0.02;
 const RIGHT_LOG = Math.log(1 - WRONG);
 const WRONG_LOG = Math.log(WRONG);
-/** After a character the next one follows at once, or the line stays idle for another bit. Common practice, no source. */
-const NEXT_LOG = Math.log(0.75);
-const IDLE_LOG = Math.log(0.25);
+/** After a character the next one follows at once, or the line falls idle; an idle line stays so. Common practice, no source. */
+const NEXT_LOG = Math.log(0.85);
+const PAUSE_LOG = Math.log(0.15);
+const STAY_LOG = Math.log(0.92);
+const WAKE_LOG = Math.log(0.08);
 /** One more bit of a stretch whose length is not known. */
 const LONGER_LOG = Math.log(0.5);
 
@@ -67,18 +69,25 @@ export function readCharacters(bits: Bits, frame: Frame, idle: 0 | 1): { fit: nu
   const mark = (position: number): 0 | 1 => (position >= count ? 1 : bits.level[position] === idle ? 1 : 0);
   const isOpen = (position: number): boolean => position >= count || bits.open[position] === 1;
   const size = count + 1;
-  const best = new Float64Array(size).fill(Number.NEGATIVE_INFINITY);
-  /** Where the best way to a position comes from, and what it read: −1 for an idle bit. */
+  const nowhere = () => new Float64Array(size).fill(Number.NEGATIVE_INFINITY);
+  /** Best log likelihood up to a position with a character just ended there, and with the line idle before it. */
+  const ended = nowhere();
+  const idling = nowhere();
+  /** Where that character began and what it was; whether it, or the idle bit, came from an idle line. */
   const from = new Int32Array(size);
-  const read = new Int32Array(size).fill(-1);
-  best[0] = 0;
+  const read = new Int32Array(size);
+  const characterAfterIdle = new Uint8Array(size);
+  const idleAfterIdle = new Uint8Array(size);
+  idling[0] = 0;
+  let wasIdle = 0;
 
   const reach = (to: number, origin: number, score: number, pattern: number) => {
     const end = Math.min(to, count);
-    if (score > best[end]!) {
-      best[end] = score;
+    if (score > ended[end]!) {
+      ended[end] = score;
       from[end] = origin;
       read[end] = pattern;
+      characterAfterIdle[end] = wasIdle;
     }
   };
   /** Follows a character from its bit number `index` on; stretches of unknown length branch. */
@@ -101,17 +110,50 @@ export function readCharacters(bits: Bits, frame: Frame, idle: 0 | 1): { fit: nu
     if (isOpen(position) && position < count) follow(origin, position, index + 1, grown, next + LONGER_LOG, held);
   };
 
+  /** How far ahead the next stretch of unknown length is; a character that ends before it has one reading only. */
+  let nextOpen = count;
+  const openFrom = new Int32Array(size);
+  for (let position = count - 1; position >= 0; position--) {
+    if (bits.open[position] === 1) nextOpen = position;
+    openFrom[position] = nextOpen;
+  }
+  const levels = bits.level;
   for (let position = 0; position < count; position++) {
-    // A capture may begin within a character: its first bits may be passed over.
-    const score = best[position]!;
-    if (score === Number.NEGATIVE_INFINITY) continue;
-    reach(position + 1, position, score + IDLE_LOG + (mark(position) === 1 ? RIGHT_LOG : WRONG_LOG), -1);
-    follow(position, position, 0, 0, score + NEXT_LOG, 0);
+    const level = levels[position] === idle ? 1 : 0;
+    const bit = level === 1 ? RIGHT_LOG : WRONG_LOG;
+    const [stays, pauses] = [idling[position]! + STAY_LOG, ended[position]! + PAUSE_LOG];
+    idling[position + 1] = Math.max(stays, pauses) + bit;
+    idleAfterIdle[position + 1] = stays >= pauses ? 1 : 0;
+    const [wakes, follows] = [idling[position]! + WAKE_LOG, ended[position]! + NEXT_LOG];
+    wasIdle = wakes >= follows ? 1 : 0;
+    const score = Math.max(wakes, follows);
+    if (openFrom[position]! < position + length) {
+      follow(position, position, 0, 0, score, 0);
+      continue;
+    }
+    let pattern = 0;
+    for (let bit = 0; bit < payload; bit++) if (levels[position + 1 + bit] === idle) pattern |= 1 << bit;
+    let fit = score + (level === 0 ? RIGHT_LOG : WRONG_LOG) + table[pattern]!;
+    let held = 0;
+    for (let bit = payload + 1; bit < length; bit++) {
+      if (levels[position + bit] === idle) fit += RIGHT_LOG;
+      else {
+        fit += WRONG_LOG;
+        held = 1;
+      }
+    }
+    reach(position + length, position, fit, pattern | (held << 16));
   }
   const characters: Decoded[] = [];
-  for (let position = count; position > 0; position = from[position]!) {
+  let atIdle = idling[count]! >= ended[count]!;
+  for (let position = count; position > 0; ) {
+    if (atIdle) {
+      atIdle = idleAfterIdle[position] === 1;
+      position--;
+      continue;
+    }
     const pattern = read[position]!;
-    if (pattern < 0) continue;
+    atIdle = characterAfterIdle[position] === 1;
     const code = pattern & ((1 << frame.data) - 1);
     const sent = (pattern >> frame.data) & 1;
     const wanted = parityOf(code) ^ (frame.parity === "odd" ? 1 : 0);
@@ -121,6 +163,7 @@ export function readCharacters(bits: Bits, frame: Frame, idle: 0 | 1): { fit: nu
       parity: frame.parity === "none" || sent === wanted,
       framing: pattern >> 16 === 0,
     });
+    position = from[position]!;
   }
-  return { fit: best[count]!, characters: characters.reverse() };
+  return { fit: Math.max(idling[count]!, ended[count]!), characters: characters.reverse() };
 }

@@ -1,2 +1,3 @@
 export * from "./infer.ts";
-export { type Run, type Waveform, waveformOfSamples } from "./waveform.ts";
+export * from "./uart-reading.ts";
+export { type Run, type Waveform, waveformOfSamples, waveformOfSignal } from "./waveform.ts";

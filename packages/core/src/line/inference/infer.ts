@@ -42,8 +42,9 @@ const STANDARD_WITHIN = 0.04;
 /** Log shares of lines at no standard rate, and of inverted lines. Common practice, no source. */
 const ODD_RATE_LOG = Math.log(0.01);
 const INVERTED_LOG = Math.log(0.2);
-/** Larger captures are cut: this many stretches hold hundreds of characters. */
-const MOST_RUNS = 4000;
+/** Longer lines are cut: so many stretches hold hundreds of characters, or, of unknown length, enough of them. */
+const MOST_RUNS = 1500;
+const MOST_OPEN_RUNS = 300;
 const BIT_TIMES = 4;
 
 const shown = (code: number): string =>
@@ -55,7 +56,7 @@ const shown = (code: number): string =>
  * of intervals, bits, parity and text together rank them. Needs at least one whole character.
  */
 export function inferLine(line: Waveform | readonly Run[]): LineHypothesis[] {
-  const runs = ("edges" in line ? runsOf(line) : line).slice(0, MOST_RUNS);
+  const runs = "edges" in line ? runsOf(line).slice(0, MOST_RUNS) : line.slice(0, MOST_OPEN_RUNS);
   if (runs.filter((run) => !run.open).length < 2)
     throw new InputError("too-little-line", "The line hardly changes here; at least one whole character is needed.");
   const found: (Omit<LineHypothesis, "probability" | "text"> & { score: number })[] = [];

@@ -1,3 +1,5 @@
+import type { Signal } from "../../recording/index.ts";
+
 /** A line's level over time, as a logic analyser sees it. Times in seconds, ascending. */
 export interface Waveform {
   start: number;
@@ -43,6 +45,14 @@ export function merged(runs: readonly Run[]): Run[] {
     else out.push(run);
   }
   return out;
+}
+
+/** A line's waveform from the changes of a signal, as the readers of captures give them. */
+export function waveformOfSignal({ changes, firstLevel }: Signal): Waveform {
+  const edges = Array.from(changes);
+  const [first = 0, last = 0] = [edges[0], edges.at(-1)];
+  const around = Math.max((last - first) / Math.max(1, edges.length), Number.MIN_VALUE);
+  return { start: first - around, end: last + around, initial: firstLevel === 1 ? 0 : 1, edges };
 }
 
 /** Levels sampled at a steady rate (samples a second): an edge lies halfway between two samples that differ. */

@@ -55,6 +55,11 @@ function signalOf(name: string, times: Float64Array, levels: Float64Array): Sign
  * semicolons part the columns. Throws an `InputError` naming the line.
  */
 export function readCsv(bytes: Uint8Array, options: CaptureOptions = {}): Capture {
+  return captureOf(csvSignals(bytes), options);
+}
+
+/** The signals of such a file as they are. */
+export function csvSignals(bytes: Uint8Array): Signal[] {
   let separator: string | undefined;
   let headings: string[] = [];
   const times = new Growing();
@@ -81,8 +86,7 @@ export function readCsv(bytes: Uint8Array, options: CaptureOptions = {}): Captur
   }
   if (times.length < 2) throw new InputError("csv-empty", "This file has fewer than two lines of seconds and level.");
   const at = times.done();
-  const signals = levels.map((column, i) =>
+  return levels.map((column, i) =>
     signalOf(headings[i + 1] || (i === 0 ? "level" : `level ${i + 1}`), at, column.done()),
   );
-  return captureOf(signals, options);
 }

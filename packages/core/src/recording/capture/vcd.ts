@@ -53,6 +53,14 @@ class Words {
  * as no change. Throws a `FormatError` where the file is no such dump, and an `InputError` where no signal changes.
  */
 export function readVcd(bytes: Uint8Array, options: CaptureOptions = {}): Capture {
+  const { signals, notes } = vcdSignals(bytes);
+  const capture = captureOf(signals, options);
+  capture.notes.push(...notes);
+  return capture;
+}
+
+/** The signals of such a dump as they are. */
+export function vcdSignals(bytes: Uint8Array): { signals: Signal[]; notes: string[] } {
   const words = new Words(bytes);
   const variables = new Map<string, Variable>();
   let scale: number | undefined;
@@ -109,7 +117,5 @@ export function readVcd(bytes: Uint8Array, options: CaptureOptions = {}): Captur
   const signals = [...variables.values()].map(
     ({ name, changes, firstLevel }): Signal => ({ name, changes: changes.done(), firstLevel }),
   );
-  const capture = captureOf(signals, options);
-  if (scale === undefined) capture.notes.push("the file gives no time scale; 1 ns was taken");
-  return capture;
+  return { signals, notes: scale === undefined ? ["the file gives no time scale; 1 ns was taken"] : [] };
 }
