@@ -14,6 +14,7 @@ import type {
   BenchPort,
   BenchShow,
   BenchTerminal,
+  BenchWriter,
   LineEnd,
 } from "./types.ts";
 
@@ -292,6 +293,9 @@ export function resolveBench(
     ports: [...ports.values()],
     terminals: [...terminals.values()],
     cables,
+    writers: Object.entries(file.writers ?? {}).map(
+      ([name, writer]) => given({ name, path: keyOf(["writers", name]), ...writer }) as BenchWriter,
+    ),
     show: resolvedShow,
   }) as Bench;
   return { bench, issues: issues.sort((a, b) => a.line - b.line || a.column - b.column) };

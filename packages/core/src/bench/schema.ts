@@ -171,6 +171,22 @@ const terminal = z
   })
   .describe("A terminal.");
 
+const writer = z
+  .strictObject({
+    command: z
+      .array(z.string())
+      .min(1)
+      .describe("Program and arguments; {image}, {drive}, {tracks} and {sides} are filled in. No shell sees it."),
+    readBack: z
+      .array(z.string())
+      .min(1)
+      .describe("Program and arguments that read the disk into the file {back}, for verifying.")
+      .optional(),
+    progress: text("Regular expression on its output: one group is a percentage, two are done and all.").optional(),
+    limit: quantity("time", "It is ended after this time.").optional(),
+  })
+  .describe("An external program that writes disks through an adapter of yours.");
+
 const show = z
   .strictObject({
     target: z.enum(["login", "prompt", "program"]).describe("What must be reached.").optional(),
@@ -203,6 +219,7 @@ export const benchSchema = z
     ports: named(port, "Serial ports by name.").optional(),
     terminals: named(terminal, "Terminals by name.").optional(),
     cables: named(cable, "Cables by name.").optional(),
+    writers: named(writer, "Programs that write disks through an adapter, by name.").optional(),
     show: show.optional(),
   })
   .describe("One bench: everything on the table.");

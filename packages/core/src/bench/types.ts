@@ -288,6 +288,15 @@ export interface BenchCable {
   capacitance?: Quantity;
 }
 
+export interface BenchWriter {
+  name: string;
+  path: string;
+  command: readonly string[];
+  readBack?: readonly string[];
+  progress?: string;
+  limit?: Quantity;
+}
+
 export interface BenchShow {
   path: string;
   target?: "login" | "prompt" | "program";
@@ -315,5 +324,6 @@ export interface Bench {
   ports: readonly BenchPort[];
   terminals: readonly BenchTerminal[];
   cables: readonly BenchCable[];
+  writers: readonly BenchWriter[];
   show?: BenchShow;
 }

@@ -3,6 +3,7 @@ export { type BuildChainedBlock, buildChainedBlock, chainedBlock } from "./chain
 export { buildExtentEntry, type ExtentEntryOptions, extentEntry } from "./extent-entry/index.ts";
 export { buildFat12, type Fat12BuildOptions, fat12 } from "./fat12/index.ts";
 export { FORMATS } from "./formats.ts";
+export { blockHolds } from "./hits.ts";
 export { KIND_NAMES, noVolume, type Opened, openBest, recogniseAll, type VolumeWish } from "./open-best.ts";
 export { buildSegmentList, type SegmentListBuild, segmentList } from "./segment-list/index.ts";
 export {

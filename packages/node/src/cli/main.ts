@@ -8,8 +8,20 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
   look: { about: "say what an image holds, whether it is whole, and show its files", load: () => import("./look.ts") },
   extract: { about: "copy files off an image into a folder", load: () => import("./extract.ts") },
   time: { about: "say how long boot, login, loading, formatting and writing take", load: () => import("./time.ts") },
+  write: { about: "write an image onto a real disk, and verify it", load: () => import("./write.ts") },
   new: { about: "write a bench file, with questions or after the demo", load: () => import("./new.ts") },
   open: { about: "open the workbench on a job folder in the browser", load: () => import("./open.ts") },
+  memory: { about: "show what the CPU sees, and which chip answers an address", load: () => import("./memory.ts") },
+  boards: {
+    about: "show supply, bus loads, timing, and how an added board is fitted",
+    load: () => import("./boards.ts"),
+  },
+  rates: {
+    about: "list the rates a port can make, with dividers and register values",
+    load: () => import("./rates.ts"),
+  },
+  cable: { about: "say what a cable joins, design the one to solder, draw it", load: () => import("./cable.ts") },
+  listen: { about: "tell rate, frame and polarity of a captured line", load: () => import("./listen.ts") },
   catalogue: {
     about: "list chips, drives, media and other parts, each value with its source",
     load: () => import("./catalogue.ts"),
