@@ -66,6 +66,7 @@ class Terminal implements Device {
 class Controller implements Device {
   private readonly bus: PagedBus;
   private readonly disk: Uint8Array;
+  private readonly blocks: number;
   private readonly at = new Uint8Array(3);
   private until = 0;
   private next = 256;
@@ -73,9 +74,10 @@ class Controller implements Device {
   private first = 0;
   reads = 0;
 
-  constructor(bus: PagedBus, disk: Uint8Array) {
+  constructor(bus: PagedBus, disk: Uint8Array, blocks: number) {
     this.bus = bus;
     this.disk = disk;
+    this.blocks = blocks;
   }
 
   read(address: number): number {
@@ -88,8 +90,9 @@ class Controller implements Device {
     const register = address & 7;
     if (register >= 1 && register <= 3) this.at[register - 1] = value;
     if (register !== 0) return;
-    this.first = ((this.at[1]! << 8) | this.at[2]!) * 256;
-    const there = this.at[0] === 8 && value === 1 && this.first < this.disk.length;
+    const block = (this.at[1]! << 8) | this.at[2]!;
+    this.first = block * 256;
+    const there = this.at[0] === 8 && value === 1 && block < this.blocks;
     this.error = there ? 0 : this.at[0] === 8 ? 5 : 3;
     this.next = there ? 0 : 256;
     this.until = this.bus.clock + BLOCK_TIME;
@@ -109,8 +112,13 @@ export class Larkfield9 {
   private ticked = 0;
   private cleared = 0;
 
-  constructor(disk: Uint8Array, { monitor, vectors }: { monitor: Uint8Array; vectors: Uint8Array }) {
-    this.controller = new Controller(this.bus, disk);
+  /** `blocks` is how many of the disk's blocks the drive reaches. */
+  constructor(
+    disk: Uint8Array,
+    { monitor, vectors }: { monitor: Uint8Array; vectors: Uint8Array },
+    blocks = disk.length / 256,
+  ) {
+    this.controller = new Controller(this.bus, disk, blocks);
     this.bus.memory.set(monitor, ROM);
     this.bus.memory.set(vectors, ROM + 0x1f80);
     this.bus.mapMemory(0xe000, 0xfeff, ROM, { access: "read" });

@@ -150,9 +150,10 @@ describe("two at a time", () => {
 });
 
 describe("when something is wrong", () => {
-  const start = (image: Uint8Array, seconds = 20): Larkfield9 => {
-    const broken = new Larkfield9(image, roms);
-    broken.run(seconds, () => broken.console.shown.endsWith("? ") || broken.console.shown.endsWith(LOGIN));
+  const start = (image: Uint8Array, blocks?: number): Larkfield9 => {
+    const broken = new Larkfield9(image, roms, blocks);
+    const ended = [/\? $/, /login: $/, /does not give it\r\n$/];
+    broken.run(20, () => ended.some((each) => each.test(broken.console.shown)));
     return broken;
   };
   const damaged = (at: number): Uint8Array => {
@@ -161,6 +162,12 @@ describe("when something is wrong", () => {
     return image;
   };
   const boot = ((disk[0x15]! << 16) | (disk[0x16]! << 8) | disk[0x17]!) * 256;
+
+  it("gets no farther than its first line on a drive with one head, as the fit says", () => {
+    const { shown } = start(disk, 2083).console;
+    expect(shown).toContain("Tern, edition 1\r\nthe disk does not give it\r\n");
+    expect(shown).not.toContain(LOGIN);
+  });
 
   it("waits in the monitor for a disk that starts nothing", () => {
     expect(start(new Uint8Array(disk.length)).console.shown).toContain("This disk starts nothing");

@@ -30,15 +30,18 @@ const PROGRAMS = [
   "stop",
 ];
 
+/** First block of side 1: the programs lie there, as they were put on a disk that was half full. */
+const SIDE_1 = 2083;
+
 const MADE = "1984-05-19 10:30";
 
 /** The disk of the Larkfield 9: a segment-list volume on all 4,166 blocks, Tern on it. `folder` holds Tern's sources. */
 export function ternDisk(folder: string): Uint8Array {
-  const file = (path: string, bytes: Uint8Array, attributes = "PR R"): TreeEntry => ({
+  const file = (path: string, bytes: Uint8Array, attributes = "PR R", from = 0): TreeEntry => ({
     path,
     type: "file",
     bytes,
-    wishes: { attributes, created: MADE, modified: MADE },
+    wishes: { attributes, created: MADE, modified: MADE, from },
   });
   const texts = (below: string): TreeEntry[] =>
     readdirSync(join(folder, "disk", below))
@@ -48,7 +51,9 @@ export function ternDisk(folder: string): Uint8Array {
     [
       file("boot", joined(BOOT.map((source) => onePiece(folder, source)))),
       file("startup", oldText(folder, "disk/startup", "\r")),
-      ...PROGRAMS.map((name) => file(`commands/${name}`, onePiece(folder, `programs/${name}.asm`), "PE PR E R")),
+      ...PROGRAMS.map((name) =>
+        file(`commands/${name}`, onePiece(folder, `programs/${name}.asm`), "PE PR E R", SIDE_1),
+      ),
       ...texts("sys"),
       ...texts("visitors"),
     ],

@@ -5,8 +5,11 @@ import { MOST_SEGMENTS } from "./layout.ts";
 /** Gives out clusters, the lowest that fit first, for the builder. */
 export interface Allocator {
   reserve(sector: number, count: number): void;
-  /** A descriptor and `sectors` of room in at least `pieces` segments. Throws an `InputError` where the disk is full. */
-  lay(sectors: number, pieces: number, path: string): { descriptor: number; segments: Segment[] };
+  /**
+   * A descriptor and `sectors` of room in at least `pieces` segments, from sector `start` on if there is room. Throws an
+   * `InputError` where the disk is full.
+   */
+  lay(sectors: number, pieces: number, path: string, start: number): { descriptor: number; segments: Segment[] };
   free(descriptor: number, segments: readonly Segment[]): void;
   /** The allocation map: bit 7 of the first byte is cluster 0 (from memory), set is allocated; unused bits are set. */
   map(bytes: number): Uint8Array;
@@ -40,11 +43,11 @@ export function newAllocator(total: number, clusterSectors: number): Allocator {
 
   return {
     reserve: (sector, count) => mark(sector, count, 1),
-    lay(sectors, pieces, path) {
+    lay(sectors, pieces, path, first) {
       const segments: Segment[] = [];
       let descriptor = 0;
       let left = sectors;
-      let from = 0;
+      let from = Math.ceil(first / clusterSectors);
       // The descriptor takes the first sector of its cluster; the content goes on behind it.
       for (let lead = 1; lead === 1 || left > 0; lead = 0) {
         const share = Math.ceil(left / Math.max(1, pieces - segments.length));

@@ -56,7 +56,7 @@ const refuse = (code: string, sentence: string): never => {
 
 /**
  * Builds an image. Parents that are not named are made. Wishes of an entry: `attributes` (letters of `D S PE PW PR E W
- * R`), `owner`, `modified`, `created` (dates), `segments` (pieces to break the file into, 1 to 48), `deleted` (true
+ * R`), `owner`, `modified`, `created` (dates), `segments` (pieces to break the file into, 1 to 48), `from` (sector to look for room from), `deleted` (true
  * leaves what a deletion leaves). Throws an `InputError` where the tree does not fit.
  */
 export function buildSegmentList(tree: readonly TreeEntry[], options: SegmentListBuild): Uint8Array {
@@ -83,7 +83,12 @@ export function buildSegmentList(tree: readonly TreeEntry[], options: SegmentLis
     const isBootstrap = options.bootstrap !== undefined && node.path === options.bootstrap && !node.folder;
     const needed = isBootstrap ? bootstrapSectors(size) : Math.ceil(size / SECTOR);
     const pieces = isBootstrap ? 1 : wish(node, "segments", 1);
-    ({ descriptor: node.descriptor, segments: node.segments } = allocator.lay(needed, pieces, node.path));
+    ({ descriptor: node.descriptor, segments: node.segments } = allocator.lay(
+      needed,
+      pieces,
+      node.path,
+      wish(node, "from", 0),
+    ));
     if (isBootstrap) {
       if (node.segments.length !== 1 || size === 0 || size > 0xffff)
         refuse("bad-bootstrap", `The bootstrap ${node.path} must have 1 to 65535 bytes and lie in one piece.`);

@@ -398,6 +398,15 @@ describe("a volume on a zoned disk", () => {
     ]);
   });
 
+  it("holds a file on side 1 where that is wished, and goes on from the start where there is no room", () => {
+    const tree = [file("far", pattern(3000, 1), { from: 2083 }), file("wide", pattern(60_000, 2), { from: 4000 })];
+    const volume = openImage(buildSegmentList(tree, { zoned: "77-track-two-sided" }));
+    expect(volume.damages).toEqual([]);
+    expect(entryOf(volume, "far").blocks[0]).toBe(2085);
+    expect(Math.min(...entryOf(volume, "wide").blocks)).toBeLessThan(2083);
+    for (const entry of tree) expect(volume.read(entryOf(volume, entry.path)).bytes).toEqual(entry.bytes);
+  });
+
   it("leaves a total that whole tracks make to them", () => {
     // 690 = 30 tracks of 23 sectors, though the early zoned disk has as many blocks.
     const volume = openImage(buildSegmentList([], { tracks: 30, sides: 1, sectors: 23 }));
