@@ -32,6 +32,11 @@ export class Pacer {
     return this.#queue.length - this.#first;
   }
 
+  /** The time at which the next byte might go. */
+  get free(): number {
+    return this.#free;
+  }
+
   add(bytes: Uint8Array): void {
     for (const byte of bytes) this.#queue.push(byte);
   }
