@@ -3,7 +3,8 @@ export class Random {
   private state: number;
 
   constructor(seed: number) {
-    this.state = seed | 1;
+    // Never zero, and apart for neighbouring seeds.
+    this.state = Math.imul(seed + 1, 0x9e3779b1) | 1;
   }
 
   /** 0 to `below` − 1. */

@@ -68,7 +68,7 @@ const withA = (name: string, operate: (cpu: CpuZ80, value: number) => void): Rec
     const from = byte(h, s);
     return (cpu) => operate(cpu, cpu.bytes[from]!);
   },
-  [`${name}M`]: () => (cpu, at) => operate(cpu, cpu.bus.read(at)),
+  [`${name}@`]: () => (cpu, at) => operate(cpu, cpu.bus.read(at)),
 });
 
 /** One of the operations that change a byte in place, in a register and in memory. */
@@ -79,7 +79,7 @@ const inPlace = (name: string, change: (cpu: CpuZ80, value: number) => number): 
       cpu.bytes[place] = change(cpu, cpu.bytes[place]!);
     };
   },
-  [`${name}M`]: () => (cpu, at) => cpu.store(at, change(cpu, cpu.bus.read(at))),
+  [`${name}@`]: () => (cpu, at) => cpu.store(at, change(cpu, cpu.bus.read(at))),
 });
 
 const arithmetic: Record<string, Maker> = {
@@ -108,9 +108,9 @@ const arithmetic: Record<string, Maker> = {
   SET: (_h, b, s) => (cpu) => {
     cpu.bytes[s]! |= 1 << b;
   },
-  BITM: (_h, b) => (cpu, at) => bit(cpu, cpu.bus.read(at), 1 << b, cpu.wz >> 8),
-  RESM: (_h, b) => (cpu, at) => cpu.store(at, cpu.bus.read(at) & ~(1 << b)),
-  SETM: (_h, b) => (cpu, at) => cpu.store(at, cpu.bus.read(at) | (1 << b)),
+  "BIT@": (_h, b) => (cpu, at) => bit(cpu, cpu.bus.read(at), 1 << b, cpu.wz >> 8),
+  "RES@": (_h, b) => (cpu, at) => cpu.store(at, cpu.bus.read(at) & ~(1 << b)),
+  "SET@": (_h, b) => (cpu, at) => cpu.store(at, cpu.bus.read(at) | (1 << b)),
   RLCA: () => (cpu) => rotateA(cpu, ((cpu.bytes[A]! << 1) | (cpu.bytes[A]! >> 7)) & 0xff, cpu.bytes[A]! >> 7),
   RRCA: () => (cpu) => rotateA(cpu, ((cpu.bytes[A]! << 7) | (cpu.bytes[A]! >> 1)) & 0xff, cpu.bytes[A]! & C),
   RLA: () => (cpu) => rotateA(cpu, ((cpu.bytes[A]! << 1) | (cpu.bytes[F]! & C)) & 0xff, cpu.bytes[A]! >> 7),

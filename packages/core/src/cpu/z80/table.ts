@@ -8,21 +8,21 @@ export const MODES = ["none", "imm", "nn", "mem", "rel"] as const;
 
 /**
  * Operation with the letters it depends on, mode, opcode and T states (without those for a condition met or a block repeated).
- * Letters: `r` `s` one of B C D E H L A (0 to 5, 7); `d` BC DE HL SP and `q` BC DE HL AF (0 to 3); `c` NZ Z NC C PO PE P M;
+ * Letters: `r` `s` one of B C D E H L A (0 to 5, 7); `d` BC DE HL SP and `q` BC DE HL AF (0 to 3), `i` BC DE; `c` NZ Z NC C PO PE P M;
  * `j` the first four of these; `b` a bit number, or the address of RST in eights. Source: Z80 CPU user manual UM0080.
- * After DD or FD the same rows hold with IX or IY for HL: four T states more, and eight for `mem`.
+ * A name with `@` works on the byte at the operand's address. After DD or FD the same rows hold with IX or IY for HL: four T states more, and eight for `mem`.
  */
 const TABLE = `
 NOP          none  00        4
 LDD   d      nn    01+16d    10
-LDMA  d      none  02+16d    7
-LDAM  d      none  0A+16d    7
+LDMA  i      none  02+16i    7
+LDAM  i      none  0A+16i    7
 INCD  d      none  03+16d    6
 DECD  d      none  0B+16d    6
 INC   r      none  04+8r     4
 DEC   r      none  05+8r     4
-INCM         mem   34        11
-DECM         mem   35        11
+INC@         mem   34        11
+DEC@         mem   35        11
 LDN   r      imm   06+8r     7
 LDMN         mem   36        10
 RLCA         none  07        4
@@ -54,22 +54,22 @@ AND   s      none  A0+s      4
 XOR   s      none  A8+s      4
 OR    s      none  B0+s      4
 CP    s      none  B8+s      4
-ADDM         mem   86        7
-ADCM         mem   8E        7
-SUBM         mem   96        7
-SBCM         mem   9E        7
-ANDM         mem   A6        7
-XORM         mem   AE        7
-ORM          mem   B6        7
-CPM          mem   BE        7
-ADDM         imm   C6        7
-ADCM         imm   CE        7
-SUBM         imm   D6        7
-SBCM         imm   DE        7
-ANDM         imm   E6        7
-XORM         imm   EE        7
-ORM          imm   F6        7
-CPM          imm   FE        7
+ADD@         mem   86        7
+ADC@         mem   8E        7
+SUB@         mem   96        7
+SBC@         mem   9E        7
+AND@         mem   A6        7
+XOR@         mem   AE        7
+OR@          mem   B6        7
+CP@          mem   BE        7
+ADD@         imm   C6        7
+ADC@         imm   CE        7
+SUB@         imm   D6        7
+SBC@         imm   DE        7
+AND@         imm   E6        7
+XOR@         imm   EE        7
+OR@          imm   F6        7
+CP@          imm   FE        7
 RETC  c      none  C0+8c     5
 POP   q      none  C1+16q    10
 JPC   c      nn    C2+8c     10
@@ -104,17 +104,17 @@ SRL   s      none  CB38+s    8
 BIT   bs     none  CB40+8b+s 8
 RES   bs     none  CB80+8b+s 8
 SET   bs     none  CBC0+8b+s 8
-RLCM         mem   CB06      15
-RRCM         mem   CB0E      15
-RLM          mem   CB16      15
-RRM          mem   CB1E      15
-SLAM         mem   CB26      15
-SRAM         mem   CB2E      15
-SLLM         mem   CB36      15
-SRLM         mem   CB3E      15
-BITM  b      mem   CB46+8b   12
-RESM  b      mem   CB86+8b   15
-SETM  b      mem   CBC6+8b   15
+RLC@         mem   CB06      15
+RRC@         mem   CB0E      15
+RL@          mem   CB16      15
+RR@          mem   CB1E      15
+SLA@         mem   CB26      15
+SRA@         mem   CB2E      15
+SLL@         mem   CB36      15
+SRL@         mem   CB3E      15
+BIT@  b      mem   CB46+8b   12
+RES@  b      mem   CB86+8b   15
+SET@  b      mem   CBC6+8b   15
 
 IN    r      none  ED40+8r   12
 OUT   r      none  ED41+8r   12
@@ -158,6 +158,7 @@ const RANGES: Readonly<Record<string, readonly number[]>> = {
   q: [0, 1, 2, 3],
   c: [0, 1, 2, 3, 4, 5, 6, 7],
   j: [0, 1, 2, 3],
+  i: [0, 1],
   b: [0, 1, 2, 3, 4, 5, 6, 7],
 };
 
@@ -183,8 +184,8 @@ function expand(prefix: string): readonly Row[] {
         (sum, term) => sum + (Number.parseInt(term, 10) || 1) * values[letters.indexOf(term.at(-1)!)]!,
         Number.parseInt(start.slice(-2), 16),
       );
-      // LD NN,HL and its like stand before the rows of all pairs that would take their place.
-      found[at] ??= { operation, values, mode: MODES.indexOf(mode as "none"), cycles: Number(cycles) };
+      if (found[at]) throw new BugError(`Z80: two rows for ${prefix}${at.toString(16)}`);
+      found[at] = { operation, values, mode: MODES.indexOf(mode as "none"), cycles: Number(cycles) };
     }
   }
   return found.map((row) => {
