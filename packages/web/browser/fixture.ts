@@ -20,7 +20,7 @@ export const HOSTILE = "<img src=x onerror=hurt()>\x1b[";
 const PLACEHOLDER = "placeholder.of.28.characters";
 
 /** A segment-list volume with a system's modules, an account file, deleted and nested files, and a hostile name. */
-export function systemImage(): Uint8Array {
+function systemImage(): Uint8Array {
   const inner = buildFat12([file("README.TXT", "A volume inside a file.\r\n"), file("DATA.BIN", "x".repeat(5000))], {
     format: "160K",
     label: "INNER",
@@ -58,7 +58,7 @@ function rename(image: Uint8Array, from: string, to: string): Uint8Array {
 }
 
 /** A zoned volume of two sides with two files, one of whose chains runs into the other's. */
-export function zonedImage(): Uint8Array {
+function zonedImage(): Uint8Array {
   const image = buildChainedBlock(
     [file("letters", "Dear visitor. ".repeat(3000)), file("log", "line\r".repeat(4000)), file("small", "ok")],
     { layout: "77-track-two-sided", name: "MUSEUM", id: "01" },

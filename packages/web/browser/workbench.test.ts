@@ -131,17 +131,26 @@ describe("the bench file", () => {
         page.waitForSelector(`.links li[data-link="cable"][data-verdict="${word}"]`);
       await page.keyboard.press("ArrowLeft");
       await page.keyboard.press("Control+Shift+ArrowRight");
-      await page.keyboard.type("null modem");
-      await page.keyboard.press("Escape");
+      // In one piece, so that one undo takes it back whole.
+      await page.keyboard.insertText("null modem");
       await becomes("runs");
-      for (let turn = 0; turn < 4; turn++) {
-        await page.waitForTimeout(100);
-        await page.keyboard.press(turn % 2 ? "Control+y" : "Control+z");
-        await becomes(turn % 2 ? "runs" : "stops");
+      await page.evaluate(() => {
+        (window as unknown as { took: number[] }).took.length = 0;
+      });
+      for (const [key, word] of [
+        ["Control+z", "stops"],
+        ["Control+y", "runs"],
+        ["Control+z", "stops"],
+        ["Control+y", "runs"],
+        ["Control+z", "stops"],
+        ["Control+y", "runs"],
+      ] as const) {
+        await page.keyboard.press(key);
+        await becomes(word);
       }
       const times = (await took()).sort((a, b) => a - b);
       console.log(`key to changed verdict: ${times.map((each) => each.toFixed(0)).join(", ")} ms`);
-      expect(times.length).toBe(5);
+      expect(times.length).toBe(6);
       // 200 ms is aimed at; a busy machine is allowed more.
       expect(times[2]).toBeLessThan(1500);
 
@@ -297,14 +306,7 @@ describe("the image page", () => {
 });
 
 describe("every page", () => {
-  const PAGES = [
-    "#/chain",
-    "#/chain/cable",
-    "#/bench",
-    "#/images",
-    "#/images/zoned.img?file=letters",
-    "#/images/system.img",
-  ];
+  const PAGES = ["#/chain/cable", "#/bench", "#/images", "#/images/zoned.img?file=letters"];
 
   /** Laid out otherwise on a phone; the rest differs only in width. */
   const NARROW = ["#/chain/cable", "#/images/zoned.img?file=letters"];

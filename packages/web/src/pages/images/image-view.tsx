@@ -91,6 +91,11 @@ function Surveyed({ report, name, within }: { report: ImageReport; name: string;
     const path = volume?.entries[index]?.path;
     go(routeTo(["images", name], { in: within || undefined, file: path }), "replace");
   };
+  const selectAndShow = (index: number): void => {
+    select(index);
+    const first = disk?.blocks[index]?.content[0] ?? disk?.blocks[index]?.own[0];
+    if (first !== undefined) setCursor(first);
+  };
   const choose = (block: number): void => {
     const owner = disk?.owners[block] ?? -1;
     if (owner >= 0) select(owner);
@@ -123,7 +128,7 @@ function Surveyed({ report, name, within }: { report: ImageReport; name: string;
           <Tab id="evidence">Volume and evidence</Tab>
         </TabList>
         <TabPanel id="files">
-          <Files volume={volume} name={name} within={within} selected={selected} onSelect={select} />
+          <Files volume={volume} name={name} within={within} selected={selected} onSelect={selectAndShow} />
         </TabPanel>
         <TabPanel id="system">
           <System report={report.system} />

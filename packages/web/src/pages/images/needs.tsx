@@ -2,7 +2,7 @@ import type { Need } from "@rouse/core/system";
 import { counted, hexOf, listed } from "../../parts/words.ts";
 
 /** A need in one sentence. */
-export function needInWords(need: Need): { title: string; sentence: string } {
+function needInWords(need: Need): { title: string; sentence: string } {
   switch (need.kind) {
     case "cpu":
       return { title: "CPU", sentence: `Code of the ${need.instructionSet}; it runs on ${listed(need.runsOn)}.` };
