@@ -1,10 +1,11 @@
 // npm run speed: each figure as a ratio against a named reference measured in the same run, beside its aim.
 import { run as command } from "./command.ts";
+import { run as recording } from "./recording.ts";
 import { run as survey } from "./survey.ts";
 import { run as timing } from "./timing.ts";
 import type { Measured } from "./types.ts";
 
-const PARTS: Record<string, () => Promise<readonly Measured[]>> = { survey, command, timing };
+const PARTS: Record<string, () => Promise<readonly Measured[]>> = { survey, command, timing, recording };
 
 const wanted = process.argv.slice(2);
 let missed = 0;

@@ -46,6 +46,20 @@ describe("trackBudget", () => {
     expect(at("zoned-35").fits).toBe("yes");
   });
 
+  it("counts on the last gap only as far as the last sector stays whole", () => {
+    const fast = (id: string) => trackBudget(form(id)).left.at(-1)!;
+    // 29 bytes over, of the 116 that follow the last sector; and 167 over, of 108.
+    expect(fast("five-inch-two-side-80-5x1024")).toMatchObject({ fits: "tight" });
+    expect(fast("ecma-125")).toMatchObject({ fits: "no" });
+    expect(fast("ecma-125").bytesLeft).toBeCloseTo(12_500 / 1.02 - 12_422, 6);
+  });
+
+  it("lets a zoned drive spread what is left over the gaps after data", () => {
+    const { content, left } = trackBudget(form("zoned-35", 0));
+    expect(content).toBe(21 * 354);
+    expect(left[0]!.bytesLeft).toBeCloseTo(7692.3 - 21 * 354, 0);
+  });
+
   it("calls it tight below the 16 bytes that a controller wants before the index", () => {
     const { left } = trackBudget(form("five-inch-one-side-35-10x256"));
     expect(left.at(-1)).toMatchObject({ condition: "2 % fast", fits: "tight" });

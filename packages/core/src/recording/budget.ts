@@ -22,15 +22,16 @@ export interface GapLeft {
   speed: number;
   writer: number;
   bytesInTurn: number;
+  /** Of the gap to the index; in group code of all gaps after data together, since drives spread what there is over them. */
   bytesLeft: number;
-  /** `tight` where less is left than the least gap that the controller asks for. */
+  /** `tight` where less is left than the least gap that is asked for; `no` where the last sector itself is cut. */
   fits: "yes" | "tight" | "no";
 }
 
 export interface TrackBudget {
   form: TrackForm;
   rows: BudgetRow[];
-  /** Everything but the gap to the index, in bytes. */
+  /** Everything but the gap to the index, in bytes; in group code everything but the gaps after data too. */
   content: number;
   /** Nominal, slowest turn, fastest turn, and 2 % fast. */
   left: GapLeft[];
@@ -44,7 +45,9 @@ export interface BudgetOptions {
 }
 
 /** Least gap before the index: 16 bytes in FM and MFM (179x disk controller data sheet, section 12.3). */
-export const LEAST_GAP_TO_INDEX = 16;
+const LEAST_GAP_TO_INDEX = 16;
+/** Least gap after each sector in group code, in bytes. From memory. */
+const LEAST_GROUP_GAP = 4;
 
 const SPLICE_STARTS: Readonly<Record<TrackForm["code"], string>> = {
   FM: "writing a sector again begins here, 11 bytes after the ID's CRC",
@@ -59,11 +62,15 @@ const SPLICE_ENDS = "writing a sector again ends here, about one byte after the 
  */
 export function trackBudget(form: TrackForm, options: BudgetOptions = {}): TrackBudget {
   const unit = cellsOfByte(form.code);
+  const group = form.code === "zoned 4-to-5 group code";
+  /** Bytes below which it is tight, and below which the last sector is cut. */
+  const least = group ? form.sectors * LEAST_GROUP_GAP : LEAST_GAP_TO_INDEX;
+  const cut = group ? 0 : -form.layout.afterData;
   const rows: BudgetRow[] = [];
   let content = 0;
   for (const { kind, length } of trackFields(form)) {
     const bytes = length / unit;
-    if (kind !== "gap to index") content += bytes;
+    if (kind !== "gap to index" && !(group && kind === "gap after data")) content += bytes;
     const row = rows.find((each) => each.kind === kind);
     if (row) row.times++;
     else {
@@ -80,7 +87,7 @@ export function trackBudget(form: TrackForm, options: BudgetOptions = {}): Track
   const at = (condition: string, speed: number, writer: number): GapLeft => {
     const bytesInTurn = ((form.turnSeconds / form.cellSeconds / unit) * (1 + writer)) / (1 + speed);
     const bytesLeft = bytesInTurn - content;
-    const fits = bytesLeft < 0 ? "no" : bytesLeft < LEAST_GAP_TO_INDEX ? "tight" : "yes";
+    const fits = bytesLeft < cut ? "no" : bytesLeft < least ? "tight" : "yes";
     return { condition, speed, writer, bytesInTurn, bytesLeft, fits };
   };
   return {

@@ -5,7 +5,7 @@
  */
 
 /** Cell words of 16: bits of `data` in the odd places, bits of `clock` in the even ones. */
-export function interleave(clock: number, data: number): number {
+function interleave(clock: number, data: number): number {
   let word = 0;
   for (let bit = 7; bit >= 0; bit--) word = (word << 2) | (((clock >> bit) & 1) << 1) | ((data >> bit) & 1);
   return word;
@@ -20,18 +20,12 @@ export const MFM_WORDS: Uint16Array = Uint16Array.from({ length: 512 }, (_, inde
   interleave(mfmClock(index & 0xff, index >> 8), index & 0xff),
 );
 
-/** Data bits and clock bits of any 16 cells. */
+/** Data bits of any 16 cells. */
 export const DATA_OF = new Uint8Array(65536);
-export const CLOCK_OF = new Uint8Array(65536);
 for (let word = 0; word < 65536; word++) {
   let data = 0;
-  let clock = 0;
-  for (let bit = 14; bit >= 0; bit -= 2) {
-    data = (data << 1) | ((word >> bit) & 1);
-    clock = (clock << 1) | ((word >> (bit + 1)) & 1);
-  }
+  for (let bit = 14; bit >= 0; bit -= 2) data = (data << 1) | ((word >> bit) & 1);
   DATA_OF[word] = data;
-  CLOCK_OF[word] = clock;
 }
 
 export const MARK = { index: 0xfc, id: 0xfe, data: 0xfb, deleted: 0xf8 } as const;

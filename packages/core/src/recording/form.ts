@@ -28,7 +28,7 @@ export interface TrackForm {
 export const cellsOfByte = (code: RecordingCode): number => (code === "zoned 4-to-5 group code" ? 8 : 16);
 
 /** Seconds of a cell at a data rate in bits a second. */
-export const cellSecondsOf = (code: RecordingCode, rate: number): number =>
+const cellSecondsOf = (code: RecordingCode, rate: number): number =>
   code === "zoned 4-to-5 group code" ? 0.8 / rate : 0.5 / rate;
 
 /**

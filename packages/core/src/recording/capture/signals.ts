@@ -30,7 +30,7 @@ const LONGEST_PULSE = 0.45;
  * Times of the transitions on a read line. A drive gives a short pulse for each, mostly low; a read amplifier's output
  * changes its level instead. Pulses are told by one level lasting much shorter than the spacing of its beginnings.
  */
-export function transitionsOf(signal: Signal, edges: Edges): { times: Float64Array; note: string } {
+function transitionsOf(signal: Signal, edges: Edges): { times: Float64Array; note: string } {
   if (edges === "both") return { times: signal.changes, note: "both edges count" };
   if (edges !== "auto") return { times: edgesTo(signal, edges === "falling" ? 0 : 1), note: `${edges} edges count` };
   for (const level of [0, 1] as const) {

@@ -95,6 +95,14 @@ const sameBytes = (one: Uint8Array, other: Uint8Array): boolean => {
   return one.length === other.length;
 };
 
+/**
+ * Does a vote contradict bytes that passed a check of 8 bits? Such a check lets one wrong block in 256 through, and over many
+ * turns that happens: the wrong bytes then stand against the other turns.
+ */
+function contradicted(bytes: Uint8Array, vote: { data: Uint8Array; good: boolean; confidence: Float32Array }): boolean {
+  return bytes.some((byte, i) => byte !== vote.data[i] && (vote.good || vote.confidence[i]! > 0.3));
+}
+
 /** The data of one sector out of all its sights: by the check, else by vote. */
 function settle(
   sector: number,
@@ -114,17 +122,27 @@ function settle(
     return { ...base, ...none, data: undefined, basis: "nothing", rests };
   }
 
+  const bytes = checkedBytes(form.code, "data", form.size);
+  const voters = withData.filter(({ pass }) => pass === 0);
+  const electorate = voters.length > 0 ? voters : withData;
+  const vote = () => {
+    const reads = electorate.map(({ pass, data }) => ({ stream: passes[pass]!.read, at: data!.contentAt }));
+    const { cells, confidence } = voteField(reads, bytes, form.code);
+    return { ...readData(cells, 0, form.code, form.size, electorate[0]!.data!.mark), confidence };
+  };
+
   const good = withData.filter(({ data }) => data!.good);
-  if (good.length > 0) {
-    const kinds: Sight[][] = [];
-    for (const sight of good) {
-      const kind = kinds.find((each) => sameBytes(each[0]!.data!.data, sight.data!.data));
-      if (kind) kind.push(sight);
-      else kinds.push([sight]);
-    }
-    const best = kinds.reduce((most, each) => (turnsOf(each) > turnsOf(most) ? each : most));
-    const turnsGood = turnsOf(good);
-    const turnsAgreeing = turnsOf(best);
+  const turnsGood = turnsOf(good);
+  const kinds: Sight[][] = [];
+  for (const sight of good) {
+    const kind = kinds.find((each) => sameBytes(each[0]!.data!.data, sight.data!.data));
+    if (kind) kind.push(sight);
+    else kinds.push([sight]);
+  }
+  const best = kinds.reduce<Sight[]>((most, each) => (turnsOf(each) > turnsOf(most) ? each : most), []);
+  const turnsAgreeing = turnsOf(best);
+  const weak = form.code === "zoned 4-to-5 group code" && turnsAgreeing === 1 && base.turnsRead >= 3;
+  if (best.length > 0 && !(weak && contradicted(best[0]!.data!.data, vote()))) {
     const rests =
       kinds.length === 1
         ? `the check agrees in ${turnsGood} of ${base.turnsRead} turns`
@@ -132,24 +150,27 @@ function settle(
     return { ...base, turnsGood, turnsAgreeing, data: best[0]!.data!.data, basis: "check", rests };
   }
 
-  const voters = withData.filter(({ pass }) => pass === 0);
-  const electorate = voters.length > 0 ? voters : withData;
-  const bytes = checkedBytes(form.code, "data", form.size);
-  const reads = electorate.map(({ pass, data }) => ({ stream: passes[pass]!.read, at: data!.contentAt }));
-  const { cells, confidence } = voteField(reads, bytes, form.code);
-  const { data, good: passed } = readData(cells, 0, form.code, form.size, electorate[0]!.data!.mark);
+  const { data, good: passed, confidence } = vote();
   const weakBytes: number[] = [];
   confidence.forEach((value, byte) => {
     if (value < 0.5 && byte < form.size) weakBytes.push(byte);
   });
   const least = confidence.reduce((low, value) => Math.min(low, value), 1);
   const over = `a vote over ${turnsOf(electorate)} turns`;
-  const rests = passed
-    ? `no turn passes the check by itself; ${over} does`
-    : electorate.length > 1
-      ? `no check agrees; ${over} leaves ${weakBytes.length} bytes in doubt`
-      : "one turn was read, and its check is wrong";
-  return { ...base, ...none, data, basis: passed ? "vote" : "unproved", confidence: least, weakBytes, rests };
+  let rests = "one turn was read, and its check is wrong";
+  if (best.length > 0) rests = `a check of 8 bits agrees in one turn only, and ${over} contradicts it`;
+  else if (passed) rests = `no turn passes the check by itself; ${over} does`;
+  else if (electorate.length > 1) rests = `no check agrees; ${over} leaves ${weakBytes.length} bytes in doubt`;
+  return {
+    ...base,
+    turnsGood,
+    turnsAgreeing: 0,
+    data,
+    basis: passed ? "vote" : "unproved",
+    confidence: least,
+    weakBytes,
+    rests,
+  };
 }
 
 /**

@@ -194,6 +194,20 @@ describe("recovery from several turns", () => {
     expect(same(recovery.data.subarray(0, 3 * 512), data.subarray(0, 3 * 512))).toBe(true);
   });
 
+  it("doesn't trust a checksum of 8 bits against the other turns", () => {
+    const { data, form, recover } = track("zoned-35", 0);
+    let doubted = 0;
+    for (const seed of [1, 2]) {
+      const { sectors } = recover({ turns: 10, jitter: 0.16, seed });
+      sectors.forEach(({ basis, data: bytes, rests }, k) => {
+        const right = same(bytes!, data.subarray(k * form.size, (k + 1) * form.size));
+        if (basis === "check" || basis === "vote") expect(right).toBe(true);
+        if (/contradicts it$/.test(rests)) doubted++;
+      });
+    }
+    expect(doubted).toBeGreaterThan(0);
+  });
+
   it("says where good checks don't agree on the bytes, and takes the more frequent", () => {
     const one = track("ecma-100", 40);
     const changed = one.data.slice();
