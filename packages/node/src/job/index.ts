@@ -1,4 +1,4 @@
-import { type Bench, type BenchIssue, readBench as readBenchText } from "@rouse/core/bench";
+import { type Bench, type BenchIssue, printIssues, readBench as readBenchText } from "@rouse/core/bench";
 import { type Catalogue, loadCatalogue } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
 import {
@@ -123,4 +123,11 @@ export async function checkJob(job: Job, text?: string, cache: ImageCache = new 
     chain,
     images,
   };
+}
+
+/** The bench of a job without its images, or what is wrong with the file as it is printed for a person. */
+export async function benchOfJob(job: Job, name: string): Promise<{ bench: Bench } | { problem: string }> {
+  const { text } = await readBench(job);
+  const { bench, issues } = readBenchText(text, await jobCatalogue(job));
+  return bench ? { bench } : { problem: printIssues(`${name}/${BENCH_FILE}`, text, issues) };
 }

@@ -3,6 +3,8 @@ import type { Run } from "./waveform.ts";
 /** Spread of an edge interval about a whole number of bits, in bits, and the share that lies anywhere. */
 const SPREAD = 0.06;
 const ANYWHERE = 0.12;
+/** A bit time whose intervals are less likely by this (natural logarithm) cannot win by its text. */
+const HOPELESS = 200;
 /** Longer stretches carry too little of the rate, as a small error of it builds up in them. */
 const LONGEST = 12;
 
@@ -72,5 +74,6 @@ export function bitTimes(runs: readonly Run[], most: number): { bitTime: number;
     const fit = intervalFit(lengths, bitTime, reference);
     if (!found.some((each) => Math.abs(each.bitTime / bitTime - 1) < 0.01)) found.push({ bitTime, fit });
   }
-  return found.sort((a, b) => b.fit - a.fit).slice(0, most);
+  found.sort((a, b) => b.fit - a.fit);
+  return found.filter((each) => each.fit > found[0]!.fit - HOPELESS).slice(0, most);
 }
