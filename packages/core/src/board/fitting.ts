@@ -71,7 +71,7 @@ export function fittingOf(computer: BenchComputer, board: BenchBoard): Fitting {
       ? "Switch off, pull the supply's plug, and wait until the rails measure below 1 V."
       : "Switch off, pull the mains plug and keep it in sight, and wait until the rails measure below 1 V.",
   );
-  const touched = [...removes.map((each) => each.place), socket?.place].filter((each) => each !== undefined);
+  const touched = [...new Set([...removes.map((each) => each.place), socket?.place].flatMap((each) => each ?? []))];
   step(
     "photograph",
     `Photograph the whole board from straight above, and ${touched.length > 0 ? touched.join(", ") : "every place that will be touched"} close up, so that notches, pin 1 and numbers on chips can be read${links.length > 0 ? `; and the links ${links.map((each) => each.name).join(", ")} as they are` : ""}.`,

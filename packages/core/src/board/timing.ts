@@ -1,5 +1,6 @@
 import type { Bench, BenchComputer, BenchPath, BenchStage } from "../bench/index.ts";
-import type { Catalogue, Source, Sourced } from "../catalogue/index.ts";
+import { type Catalogue, type Chip, type Logic, namesIn, type Source, type Sourced } from "../catalogue/index.ts";
+import { orderOf } from "../memory/index.ts";
 import { type ReadCycle, readCycle } from "./cycle.ts";
 import { FAMILIES, FAMILY_SOURCE, FASTER, type Family } from "./families.ts";
 import { type FanOut, fanOuts } from "./fan-out.ts";
@@ -45,10 +46,12 @@ export interface BusTiming {
   /** What added boards cost, s. */
   added: number;
   /**
-   * Fastest clock at which every delay still fits, Hz; never above the CPU's own limit. A row strobe at a fixed time in
-   * the cycle is counted as it is, though it would come sooner with a faster clock.
+   * Fastest clock at which every delay still fits, Hz. A row strobe at a fixed time in the cycle is counted as it is,
+   * though it would come sooner with a faster clock.
    */
   fastest: number;
+  /** What the CPU itself is rated for, Hz. */
+  rated?: number;
   changes: readonly Change[];
 }
 
@@ -81,6 +84,43 @@ const kindOf = (stage: BenchStage, computer: BenchComputer): Span["kind"] => {
 
 /** Number of a logic function: 244 of SN74LS244N. */
 const functionOf = (part: string): string | undefined => /LS(\d{2,3})/.exec(part)?.[1];
+
+/** Longest delay of a chip's paths, or its access time. */
+const longestOf = (chip: Chip | undefined): number => {
+  const delays = (chip?.delays ?? []).flatMap((each) => each.max ?? each.typical ?? []);
+  return Math.max(0, ...delays.map((each) => each.value.value));
+};
+
+/** The wired parts that make a region's select, in order, along the way that takes longest. */
+function decoderOf(computer: BenchComputer, regionName: string): BenchStage[] {
+  const select = computer.regions.find((each) => each.name === regionName)?.select?.[0]?.logic;
+  if (!select) return [];
+  const { signals, madeBy } = computer.logic;
+  const ways = new Map<string, { seconds: number; stages: BenchStage[] }>();
+  const longest = (logic: Logic) => {
+    let best: { seconds: number; stages: BenchStage[] } = { seconds: 0, stages: [] };
+    for (const name of namesIn(logic)) {
+      const way = ways.get(name);
+      if (way && way.seconds > best.seconds) best = way;
+    }
+    return best;
+  };
+  for (const name of orderOf(select, signals)) {
+    const before = longest(signals.get(name)!);
+    const maker = madeBy.get(name);
+    const stage: BenchStage | undefined = maker && {
+      path: "computer.logic.parts",
+      part: maker.part,
+      note: `decoder, ${maker.part} ${maker.place}`,
+      ...(maker.chip ? { chip: maker.chip } : {}),
+    };
+    ways.set(name, {
+      seconds: before.seconds + longestOf(maker?.chip),
+      stages: stage ? [...before.stages, stage] : before.stages,
+    });
+  }
+  return longest(select).stages;
+}
 
 /** Surplus load on address lines slows the driver; the worst of the lines that it drives counts. */
 function loadDelay(loads: readonly FanOut[], driver: string, letter: string): FanOut | undefined {
@@ -119,8 +159,8 @@ function timingOf(
   const window = (cycle.periods + path.waits) / clock;
   const take = window - cycle.edge;
   const need = dataAt + cycle.setup.value.value + cycle.edge;
-  const limit = computer.cpu?.chip?.cpu?.clockMax?.value.value ?? Number.POSITIVE_INFINITY;
-  const fastestFor = (seconds: number) => Math.min(limit, (cycle.periods + path.waits) / seconds);
+  const rated = computer.cpu?.chip?.cpu?.clockMax?.value.value;
+  const fastestFor = (seconds: number) => (cycle.periods + path.waits) / seconds;
   const all: Span[] = [
     ...spans,
     {
@@ -145,6 +185,7 @@ function timingOf(
     margin: take - cycle.setup.value.value - dataAt,
     added: spans.filter((each) => each.added).reduce((sum, each) => sum + each.to - each.from, 0),
     fastest: fastestFor(need),
+    ...(rated === undefined ? {} : { rated }),
     changes: changesOf({ path, need, fastestFor, catalogue, spans }),
   };
 }
@@ -198,6 +239,7 @@ function spansOf({ computer, path, loads, cycle, access, added }: SpanInput): Sp
     }
   };
   pass(path.through, "A");
+  pass(decoderOf(computer, path.region), "A", "decode");
   const starts = path.starts?.high;
   if (starts !== undefined && starts > now)
     take({ what: "wait for the row strobe", kind: "wait", added: false }, starts - now);

@@ -1,6 +1,7 @@
 import type { BenchRegion } from "../bench/index.ts";
-import type { MemoryMap, Segment } from "./map.ts";
+import type { MemoryMap } from "./map.ts";
 import { maskLogic, type Proof, proveEqual, rangeLogic } from "./prove.ts";
+import type { Segment } from "./segments.ts";
 import type { MapState } from "./state.ts";
 
 export interface Range {
@@ -17,13 +18,20 @@ export interface MapFindings {
   holes: readonly Range[];
   sometimesHoles: readonly Range[];
   /** Two drivers at once: the first state and addresses of each set of regions. */
-  clashes: readonly { regions: readonly string[]; from: number; to: number; state: MapState }[];
+  clashes: readonly Clash[];
   /** Bytes of parts that no state shows. */
   unseen: readonly { part: string; bytes: number; of: number; banks: readonly number[] }[];
   /** Addresses at which a region answers beyond its own place. */
   mirrors: readonly { region: string; ranges: readonly Range[]; bytes: number }[];
   /** Longest run that can be read and written: the shortest and the longest over all states. */
   longest: { least: Run; most: Run };
+}
+
+export interface Clash extends Range {
+  regions: readonly string[];
+  state: MapState;
+  /** States in which they clash. */
+  states: number;
 }
 
 export interface Run extends Range {
@@ -71,7 +79,7 @@ const MOST_SEGMENTS = 400_000;
 export function analyse(map: MemoryMap, most = 1024): MapFindings {
   const never = new Uint8Array(SPACE).fill(1);
   const sometimes = new Uint8Array(SPACE);
-  const clashes = new Map<string, { regions: readonly string[]; from: number; to: number; state: MapState }>();
+  const clashes = new Map<string, Clash>();
   const seen = new Map<string, Range[]>();
   const mirrors = new Map<string, Range[]>();
   let least: Run | undefined;
@@ -82,14 +90,17 @@ export function analyse(map: MemoryMap, most = 1024): MapFindings {
     looked++;
     const view = map.view(state);
     segments += view.length;
+    const here = new Set<string>();
     for (const { from, to, read, write, clash } of view) {
       if (read || write) never.fill(0, from, to + 1);
       else sometimes.fill(1, from, to + 1);
       if (clash.length > 0) {
         const key = clash.join("\n");
         const known = clashes.get(key);
-        if (!known) clashes.set(key, { regions: clash, from, to, state });
+        if (!known) clashes.set(key, { regions: clash, from, to, state, states: 1 });
         else if (known.state === state && from === known.to + 1) known.to = to;
+        else if (known.state !== state && !here.has(key)) known.states++;
+        here.add(key);
       }
       for (const answer of [read, write])
         if (answer) {

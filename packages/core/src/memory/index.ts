@@ -1,8 +1,9 @@
-export { evaluate } from "./algebra.ts";
+export { evaluate, orderOf } from "./algebra.ts";
 export { analyse, type DecodeProof, type MapFindings, proveDecoding, type Range, type Run, runsOf } from "./analyse.ts";
-export { type Answer, type FullAnswer, MemoryMap, memoryMapOf, type Segment, segmentAt } from "./map.ts";
+export { MemoryMap, memoryMapOf } from "./map.ts";
 export { type ChipAt, chipsAt, type Part } from "./parts.ts";
 export { type MemoryPicture, pictureOf } from "./picture.ts";
 export { maskLogic, type Proof, proveEqual, rangeLogic } from "./prove.ts";
 export { type Placed, type Room, roomFor } from "./room.ts";
+export { type Answer, type FullAnswer, type Segment, segmentAt } from "./segments.ts";
 export { type Latch, type MapState, parseState, stateText, type Translation } from "./state.ts";

@@ -1,51 +1,20 @@
 import type { Bench, BenchComputer, BenchRegion } from "../bench/index.ts";
-import { type ChipAt, chipsAt, type Part, partsOf, type Seat } from "./parts.ts";
+import { chipsAt, type Part, partsOf, type Seat } from "./parts.ts";
 import { RegionSelect, type Stretch } from "./regions.ts";
+import {
+  type Answer,
+  type FullAnswer,
+  inside,
+  type Segment,
+  type Selected,
+  segmentAt,
+  segmentsOf,
+  without,
+} from "./segments.ts";
 import { type Latch, latchesOf, latchesThatMatter, type MapState, type Translation, translationOf } from "./state.ts";
 
-const SPACE = 0x1_0000;
-
-/** What answers an address in one direction. */
-export interface Answer {
-  region: string;
-  kind: BenchRegion["kind"];
-  /** The part whose chips they are, by its name, and the byte in it. */
-  part: string;
-  offset: number;
-  bank?: number;
-  /** Physical block, where the address was translated. */
-  block?: number;
-  mirror: boolean;
-  waits: number;
-}
-
-/** What answers an address, down to the chip. */
-export interface FullAnswer extends Answer {
-  board?: string;
-  chipPart?: string;
-  chips: readonly ChipAt[];
-}
-
-/** Addresses that are answered alike: offsets go on byte by byte. */
-export interface Segment {
-  from: number;
-  to: number;
-  read?: Answer;
-  write?: Answer;
-  /** Regions that drive a read at the same time. */
-  clash: readonly string[];
-  /** Regions that are selected here and give way. */
-  hidden: readonly string[];
-}
-
-interface Candidate {
-  answer: Answer;
-  region: BenchRegion;
-  under: boolean;
-}
-
-/** Where an overlap is meant, who goes before whom: a port before a ROM, a ROM before RAM. */
-const RANK: Readonly<Record<BenchRegion["kind"], number>> = { io: 0, rom: 1, window: 2, ram: 3 };
+/** Segments of views that are kept for the next time. */
+const MOST_HELD = 100_000;
 
 /** What a CPU sees, in every state of its latches. One source for the chain, the diagnostics and the rehearsal; pure. */
 export class MemoryMap {
@@ -59,6 +28,7 @@ export class MemoryMap {
   /** Physical memory in the order of its blocks: where each stretch of it is. */
   private readonly physical: readonly { from: number; to: number; region: BenchRegion; bank?: number }[];
   private readonly views = new Map<string, readonly Segment[]>();
+  private segmentsHeld = 0;
 
   constructor(computer: BenchComputer) {
     this.computer = computer;
@@ -132,9 +102,13 @@ export class MemoryMap {
     const key = JSON.stringify([state.latches, translation?.on && translation.maps[translation.task]]);
     let view = this.views.get(key);
     if (!view) {
-      view = this.makeView(state);
+      view = segmentsOf(this.candidates(state, true), this.candidates(state, false));
       // A rehearsal may pass through very many maps of a translation board.
-      if (this.views.size >= 512) this.views.clear();
+      this.segmentsHeld += view.length;
+      if (this.segmentsHeld > MOST_HELD) {
+        this.views.clear();
+        this.segmentsHeld = view.length;
+      }
       this.views.set(key, view);
     }
     return view;
@@ -251,8 +225,8 @@ export class MemoryMap {
   }
 
   /** Stretches at which each region answers in one direction, and translated RAM. */
-  private candidates(state: MapState, read: boolean): { from: number; to: number; candidate: Candidate }[] {
-    const found: { from: number; to: number; candidate: Candidate }[] = [];
+  private candidates(state: MapState, read: boolean): Selected[] {
+    const found: Selected[] = [];
     const translated = state.translation?.on && this.translation ? this.translation : undefined;
     for (const select of this.selects) {
       const { region } = select;
@@ -274,11 +248,7 @@ export class MemoryMap {
     return found;
   }
 
-  private addTranslated(
-    state: MapState,
-    translated: Translation,
-    found: { from: number; to: number; candidate: Candidate }[],
-  ): void {
+  private addTranslated(state: MapState, translated: Translation, found: Selected[]): void {
     const map = state.translation?.maps[state.translation.task] ?? translated.map;
     for (let logical = 0; logical < translated.logical; logical++) {
       const block = map[logical] ?? 0;
@@ -304,111 +274,6 @@ export class MemoryMap {
       }
     }
   }
-
-  private makeView(state: MapState): Segment[] {
-    const reads = this.candidates(state, true);
-    const writes = this.candidates(state, false);
-    const cuts = new Set([0, SPACE]);
-    for (const { from, to } of [...reads, ...writes]) cuts.add(from).add(to + 1);
-    const bounds = [...cuts].sort((a, b) => a - b);
-    const byPlace = (a: { from: number }, b: { from: number }) => a.from - b.from;
-    const waiting = [reads.sort(byPlace), writes.sort(byPlace)].map((list) => ({
-      list,
-      next: 0,
-      live: [] as typeof reads,
-    }));
-    const segments: Segment[] = [];
-    for (let index = 0; index + 1 < bounds.length; index++) {
-      const from = bounds[index]!;
-      const to = bounds[index + 1]! - 1;
-      const [read, write] = waiting.map((side) => {
-        side.live = side.live.filter((each) => each.to >= from);
-        while (side.next < side.list.length && side.list[side.next]!.from <= from)
-          side.live.push(side.list[side.next++]!);
-        return decide(side.live, from);
-      }) as [ReturnType<typeof decide>, ReturnType<typeof decide>];
-      const segment: Segment = {
-        from,
-        to,
-        clash: read.clash,
-        hidden: read.hidden,
-        ...(read.answer ? { read: read.answer } : {}),
-        ...(write.answer ? { write: write.answer } : {}),
-      };
-      const last = segments.at(-1);
-      if (last && goesOn(last, segment)) last.to = to;
-      else segments.push(segment);
-    }
-    return segments;
-  }
-}
-
-/** Who of those that are selected answers, who fights and who gives way. */
-function decide(live: readonly { from: number; candidate: Candidate }[], from: number) {
-  const sorted = live
-    .map(({ from: start, candidate }) => ({ ...candidate, shift: from - start }))
-    .sort((a, b) => RANK[a.region.kind] - RANK[b.region.kind] || Number(a.under) - Number(b.under));
-  const [winner, ...others] = sorted;
-  const open = sorted.filter((each) => !each.under);
-  const clash = open.length > 1 ? open.map((each) => each.region.name) : [];
-  const hidden = others.filter((each) => !clash.includes(each.region.name)).map((each) => each.region.name);
-  return {
-    clash,
-    hidden,
-    ...(winner ? { answer: { ...winner.answer, offset: winner.answer.offset + winner.shift } } : {}),
-  };
-}
-
-const alike = (a: Answer | undefined, b: Answer | undefined, distance: number): boolean =>
-  a === undefined || b === undefined
-    ? a === b
-    : a.region === b.region &&
-      a.bank === b.bank &&
-      a.block === b.block &&
-      a.mirror === b.mirror &&
-      a.offset + distance === b.offset;
-const same = (a: readonly string[], b: readonly string[]) =>
-  a.length === b.length && a.every((each, i) => each === b[i]);
-const goesOn = (a: Segment, b: Segment): boolean =>
-  alike(a.read, b.read, b.from - a.from) &&
-  alike(a.write, b.write, b.from - a.from) &&
-  same(a.clash, b.clash) &&
-  same(a.hidden, b.hidden);
-
-/** What of a stretch lies inside the given ranges. */
-function inside(stretch: Stretch, fixed: readonly { from: number; to: number }[]): Stretch[] {
-  return fixed.flatMap((range): Stretch[] => {
-    const from = Math.max(stretch.from, range.from);
-    const to = Math.min(stretch.to, range.to);
-    return from > to ? [] : [{ ...stretch, from, to, offset: stretch.offset + from - stretch.from }];
-  });
-}
-
-/** What of a stretch lies outside the given ranges. */
-function without(stretch: Stretch, fixed: readonly { from: number; to: number }[]): { from: number; to: number }[] {
-  let parts = [{ from: stretch.from, to: stretch.to }];
-  for (const range of fixed)
-    parts = parts.flatMap(({ from, to }) =>
-      range.to < from || range.from > to
-        ? [{ from, to }]
-        : [
-            ...(range.from > from ? [{ from, to: range.from - 1 }] : []),
-            ...(range.to < to ? [{ from: range.to + 1, to }] : []),
-          ],
-    );
-  return parts;
-}
-
-/** The segment of a view that holds an address. */
-export function segmentAt(view: readonly Segment[], address: number): Segment {
-  let low = 0;
-  let high = view.length - 1;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (view[middle]!.to < address) low = middle + 1;
-    else high = middle;
-  }
-  return view[low]!;
 }
 
 /** Settings of some latches, those at power-on first; the other latches stay as they are at power-on. */

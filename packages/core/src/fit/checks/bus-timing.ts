@@ -37,6 +37,10 @@ function judge(each: BusTiming): Outcome {
     result: `${margin < 0 ? "−" : ""}${time(Math.abs(margin))} left of ${time(window)}; holds to ${formatValue(fastest, "frequency", 4)}`,
     margin: `${margin < 0 ? "−" : ""}${time(Math.abs(margin))}`,
   };
+  const beyond =
+    each.rated !== undefined && fastest > each.rated
+      ? `, more than the ${formatValue(each.rated, "frequency", 3)} that the CPU is rated for`
+      : "";
   const cost = added > 0 ? `, of which the added board takes ${time(added)}` : "";
   const best = each.changes[0];
   const remedy = `Slow the clock to ${formatValue(fastest, "frequency", 3)}, add a wait state${best ? `, or fit ${best.what} (${time(best.gained)} gained)` : ""}.`;
@@ -57,7 +61,7 @@ function judge(each: BusTiming): Outcome {
   return {
     ...shared,
     verdict: "runs",
-    sentence: `A read of ${path.name} has ${time(margin)} left at ${formatValue(clock, "frequency", 4)}${cost}; it would hold to ${formatValue(fastest, "frequency", 3)}.`,
+    sentence: `A read of ${path.name} has ${time(margin)} left at ${formatValue(clock, "frequency", 4)}${cost}; it would hold to ${formatValue(fastest, "frequency", 3)}${beyond}.`,
   };
 }
 

@@ -65,7 +65,7 @@ export const memoryMap: Check = {
     const [first] = found.clashes;
     if (first) {
       const more = found.clashes.length - 1;
-      const always = found.looked === 1 || stateText(first.state) === "";
+      const always = first.states === found.looked;
       return [
         {
           ...shared,

@@ -1,0 +1,160 @@
+import { describe, expect, it } from "vitest";
+import { readBench } from "../bench/index.ts";
+import { loadCatalogue } from "../catalogue/index.ts";
+import type { Need } from "../system/index.ts";
+import { type Finding, fitChain, type SurveyedImage } from "./index.ts";
+
+const catalogue = loadCatalogue();
+
+/** Findings of a bench with this computer, by id. */
+function findings(computer: string, more = "", needs: readonly Need[] = []): Map<string, Finding> {
+  const { bench, issues } = readBench(`rouse: 1\nname: x\n${more}\ncomputer:\n${computer}`, catalogue);
+  if (!bench) throw new Error(issues.map((each) => `${each.line}: ${each.sentence}`).join("\n"));
+  const images: SurveyedImage[] = needs.length > 0 ? [{ name: "i", size: 0, needs }] : [];
+  return new Map(fitChain({ bench, catalogue, images }).findings.map((each) => [each.id, each]));
+}
+
+describe("ripple", () => {
+  const rail = (unregulated: string) =>
+    findings(
+      `  boards: { b: { draws: { +5 V: 1 A } } }\n  supply: { +5 V: { limit: 2 A, regulator: { part: 7805 }, unregulated: { ${unregulated} } } }`,
+    ).get("supply-ripple/+5 V");
+
+  it("runs, is tight and stops as the capacitor loses what it had", () => {
+    // 9 V × 0.9 × √2 − 2 V = 9.455 V; 1 A over 10 ms takes 1 ÷ C × 10 ms; 7 V are needed.
+    const filter = (value: string) => rail(`secondary: 9 V, rectifier: bridge, frequency: 50 Hz, filter: ${value}`);
+    expect(filter("10000 µF")).toMatchObject({ verdict: "runs", margin: "1.46 V" });
+    expect(filter("4700 µF")).toMatchObject({ verdict: "tight" });
+    expect(filter("2200 µF")).toMatchObject({ verdict: "stops" });
+    expect(filter("10000 µF ± 60 %")).toMatchObject({ verdict: "stops" });
+  });
+
+  it("is unknown without the capacitor", () => {
+    expect(rail("secondary: 9 V, rectifier: bridge, frequency: 50 Hz")).toMatchObject({
+      verdict: "unknown",
+      missing: ["computer.supply.+5 V.unregulated.filter"],
+    });
+  });
+});
+
+describe("drop", () => {
+  const drop = (feed: string) =>
+    findings(
+      `  boards: { b: { draws: { +5 V: 1 A }, feed: ${feed} } }\n  supply: { +5 V: { voltage: 5 V ± 5 %, limit: 2 A } }`,
+    ).get("supply-drop/b");
+
+  it("counts wires there and back and contacts against 4.75 V", () => {
+    expect(drop("{ resistance: 0.05 Ω }")).toMatchObject({ verdict: "runs" });
+    expect(drop("{ resistance: 0.15 Ω }")).toMatchObject({ verdict: "tight" });
+    expect(drop("{ resistance: 0.3 Ω }")).toMatchObject({ verdict: "stops", margin: "−50 mV" });
+    expect(drop("{ length: 1 m, gauge: 28 }")!.verdict).toBe("stops");
+    expect(drop("{ length: 1 m }")).toMatchObject({ verdict: "unknown", missing: ["computer.boards.b.feed.gauge"] });
+  });
+});
+
+describe("fan-out", () => {
+  const lines = (count: number, more = "") =>
+    findings(`  boards: { b: { lines: { X: { drivenBy: 74LS00, loads: { 74LS00: ${count} }${more} } } } }`).get(
+      "fan-out/X",
+    );
+
+  it("runs, is tight and stops by the driver's rating", () => {
+    expect(lines(1)).toMatchObject({ verdict: "runs", margin: "7.6 mA" });
+    expect(lines(20)).toMatchObject({ verdict: "tight" });
+    expect(lines(21)).toMatchObject({ verdict: "stops" });
+  });
+
+  it("is tight where the capacitance is far above what the delays are given for", () => {
+    expect(lines(1, ", capacitance: 60 pF")).toMatchObject({ verdict: "tight" });
+  });
+
+  it("asks for the lines of an added board that names none", () => {
+    expect(findings("  boards: { b: { added: true } }").get("fan-out/b")).toMatchObject({
+      verdict: "unknown",
+      missing: ["computer.boards.b.lines"],
+    });
+  });
+});
+
+describe("bus timing", () => {
+  const read = (clock: string, access: string) =>
+    findings(
+      `  cpu: { part: MC68B09E, clock: ${clock} }\n  memory: { main: { kind: ram, at: $0000, size: 2 KiB } }\n  paths: { main: { region: main, access: ${access} } }`,
+    ).get("bus-timing/main");
+
+  it("runs, is tight and stops by what is left of the cycle", () => {
+    expect(read("2 MHz", "200 ns")).toMatchObject({ verdict: "runs", margin: "130 ns" });
+    expect(read("2 MHz", "320 ns")).toMatchObject({ verdict: "tight", margin: "10 ns" });
+    expect(read("2 MHz", "450 ns")).toMatchObject({ verdict: "stops", margin: "−120 ns" });
+  });
+
+  it("asks what stands between CPU and memory where a translation board is added", () => {
+    const found = findings(
+      "  memory: { main: { kind: ram, at: $0000, size: 32 KiB } }\n  translation: { board: new, block: 4 KiB }\n  boards: { new: { added: true } }",
+    );
+    expect(found.get("bus-timing/new")).toMatchObject({ verdict: "unknown", missing: ["computer.paths"] });
+  });
+});
+
+describe("the memory map", () => {
+  it("finds a clash that only one state of a latch makes", () => {
+    const found = findings(
+      `  latches: { boot: { at: $40, port: true, powerOn: 0 } }
+  memory:
+    main: { kind: ram, at: $0000, size: 48 KiB }
+    rom: { kind: rom, at: $0000, size: 4 KiB, when: boot }`,
+    ).get("memory-map");
+    expect(found).toMatchObject({ verdict: "stops" });
+    expect(found!.sentence).toContain("$0000–$0FFF with boot=1");
+  });
+
+  it("says where a part is never seen", () => {
+    expect(
+      findings(
+        "  memory: { rom: { kind: rom, at: $E000, size: 8 KiB }, main: { kind: ram, at: $0000, size: 56 KiB }, lost: { kind: rom, at: $E000, size: 4 KiB, under: true } }",
+      ).get("memory-map"),
+    ).toMatchObject({ verdict: "tight" });
+  });
+
+  it("stops where a decoder does not do what the map says, at the first address", () => {
+    const found = findings("  memory: { a: { kind: ram, at: $8000, size: 16 KiB, select: A15 } }").get(
+      "memory-decode/a",
+    );
+    expect(found).toMatchObject({ verdict: "stops" });
+    expect(found!.sentence).toContain("on at $C000");
+    expect(
+      findings("  memory: { a: { kind: ram, at: $8000, size: 16 KiB, select: A15 and not A14 } }").get(
+        "memory-decode/a",
+      ),
+    ).toMatchObject({ verdict: "runs" });
+  });
+});
+
+describe("room for people", () => {
+  const need: Need = {
+    kind: "memory",
+    bytes: 0x6000,
+    contiguous: 0x4000,
+    parts: [
+      { what: "boot file", bytes: 0x4000 },
+      { what: "storage of shell", bytes: 0x2000 },
+    ],
+    computed: "",
+    evidence: [],
+  };
+  const room = (show: string, size = "48 KiB") =>
+    findings(`  memory: { main: { kind: ram, at: $0000, size: ${size} } }`, `show: { ${show} }`, [need]).get(
+      "memory-room/i",
+    );
+
+  it("counts the logins that the rest carries", () => {
+    // 48 − 24 KiB are left, 8 KiB each, and one is among the needs.
+    expect(room("logins: 4")).toMatchObject({ verdict: "runs", result: "4 logins" });
+    expect(room("logins: 5")).toMatchObject({ verdict: "stops" });
+    expect(room("loginMemory: 4 KiB")).toMatchObject({ result: "7 logins" });
+  });
+
+  it("stops where a part fits nowhere", () => {
+    expect(room("people: 1", "12 KiB")).toMatchObject({ verdict: "stops" });
+  });
+});

@@ -1,0 +1,140 @@
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { verb as boards } from "./boards.ts";
+import { verb as memory } from "./memory.ts";
+import type { Verb } from "./verb.ts";
+
+let folder: string;
+
+async function run(verb: Verb, positionals: readonly string[], values: Record<string, unknown> = {}) {
+  const lines: string[] = [];
+  const out = { line: (text = "") => lines.push(text), width: 100, colour: false };
+  const code = await verb.run({ positionals: [folder, ...positionals], values }, out);
+  return { code, text: lines.join("\n") };
+}
+
+const BENCH = `rouse: 1
+name: a small bench
+computer:
+  mains: inside
+  cpu: { part: MC6809E, clock: 1 MHz }
+  memory:
+    main: { kind: ram, at: $0000, size: 32 KiB, chips: 62256, board: main board, places: [U7], select: not A15 }
+    window: { kind: window, at: $8000, size: 8 KiB, banks: 4, latch: { at: $FF00, bits: 2 } }
+    monitor: { kind: rom, at: $E000, size: 8 KiB, under: true }
+    ports: { kind: io, at: $FF00, size: 256 bytes }
+  paths:
+    main: { region: main, through: [{ part: 74LS189, board: new board }, { part: 74LS138 }], access: 200 ns }
+  boards:
+    main board: { chips: [{ part: 74LS244, count: 2 }], lines: { A15..A0: { loads: { 74LS244: 1 } } } }
+    new board:
+      added: true
+      chips: [{ part: 74LS138, place: U3 }]
+      socket: { place: U1, pins: 40, pin1: at the notch }
+      removes: [{ part: MC6809E, place: U1, goes: onto the new board }]
+  supply: { +5 V: { limit: 1 A } }
+`;
+
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), "rouse-memory-"));
+  writeFileSync(join(folder, "bench.yaml"), BENCH);
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe("rouse memory", () => {
+  it("prints the map of one state, and what holds in all of them", async () => {
+    const { code, text } = await run(memory, [], { state: "window=3" });
+    expect(code).toBe(0);
+    expect(text).toContain("What the CPU sees with window=3");
+    expect(text).toMatch(/\$8000–\$9FFF +8 KiB +window, window, bank 3/);
+    expect(text).toContain("Over all 4 states of the latches: no two drive the bus at once.");
+    expect(text).toContain("Longest run of memory: 40 KiB from $0000.");
+    expect(text).toContain("Nothing ever answers $A000–$DFFF.");
+    expect(text).toContain("proved equal (16 inputs, every combination)");
+  });
+
+  it("says which chip answers an address, and what lies under it", async () => {
+    const main = await run(memory, ["$1234"]);
+    expect(main.text).toContain("read and write: main (ram), main board, byte 4660 of it");
+    expect(main.text).toMatch(/bits 0, 1, 2, 3, 4, 5, 6, 7 +62256 +U7/);
+    expect((await run(memory, ["0xFF00"])).text).toContain("lies over: monitor");
+    expect((await run(memory, ["$C000"])).text).toContain("read: nothing answers");
+  });
+
+  it("prints a picture for machines", async () => {
+    const { text } = await run(memory, ["$8001"], { json: true, state: "window=2" });
+    const printed = JSON.parse(text);
+    expect(printed).toMatchObject({
+      format: "rouse-memory",
+      version: 1,
+      answer: { read: { bank: 2, offset: 0x4001 } },
+      picture: { latches: [{ name: "window", value: 2 }] },
+    });
+    expect(printed.picture.lines).toContainEqual({
+      from: 0x8000,
+      to: 0x9fff,
+      part: "window",
+      first: 0x4000,
+      last: 0x5fff,
+      access: "both",
+    });
+  });
+
+  it("ends with 1 where two parts drive the bus at once", async () => {
+    writeFileSync(join(folder, "bench.yaml"), BENCH.replace("size: 8 KiB, under: true", "size: 8 KiB"));
+    const { code, text } = await run(memory, []);
+    writeFileSync(join(folder, "bench.yaml"), BENCH);
+    expect(code).toBe(1);
+    expect(text).toContain("ports and monitor clash at $FF00–$FFFF (always)");
+  });
+
+  it("refuses addresses and states that there are not", async () => {
+    await expect(run(memory, ["$10000"])).rejects.toThrow("beyond $FFFF");
+    await expect(run(memory, ["high"])).rejects.toThrow("is not an address");
+    await expect(run(memory, [], { state: "window=4" })).rejects.toThrow("it has 2 bits");
+  });
+});
+
+describe("rouse boards", () => {
+  it("prints supply, bus lines, reads as bars, parts and the way back", async () => {
+    const { code, text } = await run(boards, []);
+    expect(code).toBe(0);
+    expect(text).toMatch(/main board +2 × 74LS244 +54 mA +108 mA/);
+    expect(text).toMatch(/A15\.\.A0 +MC6809E +20 µA of 145 µA +200 µA of 2 mA/);
+    // 695 − 80 − 41 − 200 = 374 ns (MC6809E data sheet; catalogue).
+    expect(text).toContain("● 374 ns left");
+    expect(text).toMatch(/74LS189 \(added\) +80 ns +280 ns +█/);
+    expect(text).toMatch(/1 +74LS138 +3-to-8 decoder +U3/);
+    expect(text).toContain("Put MC6809E back at U1");
+    expect(text.indexOf("Caution, mains inside the case")).toBeLessThan(text.indexOf("Fitting new board"));
+  });
+
+  it("prints the same for machines", async () => {
+    const printed = JSON.parse((await run(boards, [], { json: true })).text);
+    expect(printed).toMatchObject({
+      format: "rouse-boards",
+      version: 1,
+      supply: [{ rail: "+5 V", max: 0.118 }],
+      lines: [{ title: "A15..A0", driver: "MC6809E" }],
+      fitting: [{ board: "new board", missing: [] }],
+    });
+    expect(printed.reads[0].margin * 1e9).toBeCloseTo(374, 6);
+  });
+
+  it("ends with 1 where a read comes too late", async () => {
+    writeFileSync(join(folder, "bench.yaml"), BENCH.replace("access: 200 ns", "access: 650 ns"));
+    const { code, text } = await run(boards, []);
+    writeFileSync(join(folder, "bench.yaml"), BENCH);
+    expect(code).toBe(1);
+    expect(text).toContain("■ −76 ns left");
+  });
+
+  it("asks for what is not described", async () => {
+    writeFileSync(join(folder, "bench.yaml"), "rouse: 1\nname: x\n");
+    await expect(run(boards, [])).rejects.toThrow("computer.boards");
+    await expect(run(memory, [])).rejects.toThrow("computer.memory");
+    writeFileSync(join(folder, "bench.yaml"), BENCH);
+  });
+});

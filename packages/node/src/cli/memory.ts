@@ -1,0 +1,176 @@
+import { printIssues } from "@rouse/core/bench";
+import { InputError } from "@rouse/core/errors";
+import {
+  analyse,
+  type FullAnswer,
+  type MapFindings,
+  type MapState,
+  type MemoryMap,
+  memoryMapOf,
+  parseState,
+  pictureOf,
+  proveDecoding,
+  type Segment,
+  stateText,
+} from "@rouse/core/memory";
+import { formatValue, parseAddress } from "@rouse/core/quantity";
+import { checkJob } from "../job/index.ts";
+import { openJob } from "../store/index.ts";
+import { columns, paint, wrap } from "./text.ts";
+import type { Output, Verb } from "./verb.ts";
+
+/** Rows of a view that are printed; finely divided maps have tens of thousands. */
+const MOST_ROWS = 200;
+
+const hex = (value: number): string => `$${value.toString(16).toUpperCase().padStart(4, "0")}`;
+const size = (from: number, to: number): string => formatValue(to - from + 1, "memory");
+
+function answerText({ read, write, clash, hidden }: Segment): string {
+  if (clash.length > 0) return `■ ${clash.join(" and ")} drive the bus against each other`;
+  const one = read ?? write;
+  if (!one) return "nothing answers";
+  const parts = [one.region, one.kind];
+  if (one.block !== undefined) parts.push(`block ${one.block}`);
+  if (one.bank !== undefined) parts.push(`bank ${one.bank}`);
+  if (one.mirror) parts.push("mirror");
+  if (!read) parts.push("write only");
+  else if (!write) parts.push("read only");
+  else if (write.region !== read.region) parts.push(`writes go to ${write.region}`);
+  const others = hidden.filter((each) => each !== write?.region);
+  if (others.length > 0) parts.push(`over ${others.join(", ")}`);
+  return parts.join(", ");
+}
+
+function printMap(out: Output, map: MemoryMap, state: MapState, found: MapFindings): void {
+  const title = stateText(state);
+  out.line(paint(out.colour, "bold", `What the CPU sees${title ? ` with ${title}` : ""}`));
+  const view = map.view(state);
+  const rows = view
+    .slice(0, MOST_ROWS)
+    .map((each) => [`  ${hex(each.from)}–${hex(each.to)}`, size(each.from, each.to), answerText(each)]);
+  for (const line of columns(rows)) out.line(line);
+  if (view.length > MOST_ROWS) out.line(`  … and ${view.length - MOST_ROWS} more stretches; \`--json\` has them all`);
+  out.line();
+  const say = (sentence: string) => {
+    for (const line of wrap(sentence, out.width)) out.line(line);
+  };
+  say(
+    `Over ${found.looked === found.states ? `all ${found.states}` : `${found.looked} of ${found.states}`} states of the latches: ${
+      found.clashes.length === 0
+        ? "no two drive the bus at once"
+        : found.clashes
+            .map(
+              (each) =>
+                `${each.regions.join(" and ")} clash at ${hex(each.from)}–${hex(each.to)} (${each.states === found.looked ? "always" : stateText(each.state)})`,
+            )
+            .join("; ")
+    }.`,
+  );
+  const { least, most } = found.longest;
+  say(
+    `Longest run of memory: ${formatValue(most.bytes, "memory")} from ${hex(most.from)}${least.bytes < most.bytes ? `; in the worst state ${formatValue(least.bytes, "memory")}` : ""}.`,
+  );
+  if (found.holes.length > 0)
+    say(
+      `Nothing ever answers ${found.holes
+        .slice(0, 16)
+        .map((each) => `${hex(each.from)}–${hex(each.to)}`)
+        .join(", ")}${found.holes.length > 16 ? ", …" : ""}.`,
+    );
+  for (const each of found.unseen)
+    say(
+      `${formatValue(each.bytes, "memory")} of ${each.part} are never seen${each.banks.length > 0 ? ` (banks ${each.banks.slice(0, 16).join(", ")})` : ""}.`,
+    );
+  for (const { region, one, other, proof } of proveDecoding(map))
+    say(
+      proof.equal === undefined
+        ? `${region}: too large to be proved.`
+        : proof.equal
+          ? `${region}: “${one}” and ${other} are proved equal (${proof.inputs} inputs, ${proof.method}).`
+          : `${region}: “${one}” and ${other} differ first at ${hex(proof.address)}.`,
+    );
+}
+
+function printAnswer(out: Output, label: string, answer: FullAnswer | undefined): void {
+  if (!answer) {
+    out.line(`  ${label}: nothing answers`);
+    return;
+  }
+  const parts = [
+    `${answer.region} (${answer.kind})`,
+    ...(answer.board === undefined ? [] : [answer.board]),
+    ...(answer.block === undefined ? [] : [`physical block ${answer.block}`]),
+    ...(answer.bank === undefined ? [] : [`bank ${answer.bank}`]),
+    `byte ${answer.offset} of it`,
+    ...(answer.mirror ? ["a mirror"] : []),
+  ];
+  out.line(`  ${label}: ${parts.join(", ")}`);
+  const rows = answer.chips.map((chip) => [
+    `      bit${chip.bits.length > 1 ? "s" : ""} ${chip.bits.join(", ")}`,
+    answer.chipPart ?? "",
+    chip.place ?? `chip ${chip.index % answer.chips.length} of row ${chip.row}`,
+    `cell ${chip.word}`,
+  ]);
+  for (const line of columns(rows)) out.line(line);
+}
+
+export const verb: Verb = {
+  usage: "[JOB] [ADDRESS]",
+  help: [
+    "Shows what the CPU sees at every address, in one state of the latches, and what is wrong with it in any state.",
+    "With an ADDRESS ($C000, 0xC000, 49152) it says who answers there: region, bank, block, board and every chip with its bit.",
+    "Without --state it is the state at power-on. Latches are those of windows and those under computer.latches.",
+  ],
+  options: {
+    state: { type: "string", value: "LATCH=N,…", about: "latches as they are set; also translation=on and task=1" },
+    json: { type: "boolean", about: "print for machines" },
+  },
+  examples: [
+    ["rouse memory demo/mended", "the map as it is at power-on"],
+    ["rouse memory demo/mended '$C123' --state window=3", "which chips hold that byte of bank 3"],
+  ],
+  async run({ positionals, values }, out) {
+    if (positionals.length > 2) throw new InputError("one-address", "Name one job folder and one address.");
+    const [name = ".", written] = positionals;
+    const address = written === undefined ? undefined : parseAddress(written);
+    if (address !== undefined && address > 0xffff)
+      throw new InputError("bad-address", `“${written}” is beyond $FFFF, where a 16-bit address ends.`);
+    const { bench, text, issues, report } = await checkJob(await openJob(name));
+    if (!bench) {
+      process.stderr.write(`${printIssues(`${name}/${report.bench.file}`, text, issues)}\n`);
+      return 2;
+    }
+    const map = memoryMapOf(bench);
+    if (!map)
+      throw new InputError("no-memory", "This bench does not describe the computer's memory (computer.memory).");
+    const state = parseState(typeof values.state === "string" ? values.state : "", map.powerOn, map.latches);
+    const found = analyse(map);
+    const code = found.clashes.length > 0 ? 1 : 0;
+    if (values.json) {
+      const answer = address === undefined ? {} : { address, answer: map.whoAnswers(state, address) };
+      out.line(
+        JSON.stringify(
+          { format: "rouse-memory", version: 1, ...answer, picture: pictureOf(map, state), findings: found },
+          null,
+          2,
+        ),
+      );
+      return code;
+    }
+    if (address === undefined) {
+      printMap(out, map, state, found);
+      return code;
+    }
+    const { read, write, clash, hidden } = map.whoAnswers(state, address);
+    out.line(paint(out.colour, "bold", `${hex(address)}${stateText(state) ? ` with ${stateText(state)}` : ""}`));
+    if (clash.length > 0) out.line(`  ■ ${clash.join(" and ")} drive the bus against each other`);
+    const alike = read && write && read.part === write.part && read.offset === write.offset;
+    if (alike) printAnswer(out, "read and write", read);
+    else {
+      printAnswer(out, "read", read);
+      printAnswer(out, "write", write);
+    }
+    if (hidden.length > 0) out.line(`  lies over: ${hidden.join(", ")}`);
+    return clash.length > 0 ? 1 : 0;
+  },
+};
