@@ -226,6 +226,43 @@ describe("line", () => {
     expect(found("30 m")).toMatchObject({ verdict: "tight" });
   });
 
+  it("tells which end loses characters while it is away, and what would help", () => {
+    const at = (port: string, terminal = "") =>
+      line(`divide: 48, ratio: 16, format: 8N1, ${port}`, `rate: 2400 bit/s, format: 8N1, ${terminal}`);
+    // 4.17 ms a character; the 6850 holds one.
+    expect(at("away: 3 ms").get("port-overrun/p")).toMatchObject({ verdict: "runs" });
+    expect(at("away: 20 ms").get("port-overrun/p")).toMatchObject({
+      verdict: "tight",
+      result: "5 arrive, 1 are kept",
+    });
+    expect(at("away: 20 ms, buffer: 64").get("port-overrun/p")).toMatchObject({ verdict: "runs" });
+    const scrolling = "away: 50 ms, buffer: 4";
+    expect(at("handshake: none", scrolling).get("port-overrun/t")).toMatchObject({ verdict: "stops" });
+    expect(at("handshake: characters", `${scrolling}, handshake: characters`).get("port-overrun/t")).toMatchObject({
+      verdict: "runs",
+    });
+    expect(at("handshake: characters", `${scrolling}, handshake: none`).get("port-overrun/t")).toMatchObject({
+      verdict: "stops",
+    });
+    expect(at("handshake: none", "away: 50 ms").get("port-overrun/t")).toMatchObject({
+      verdict: "unknown",
+      missing: ["terminals.t.buffer"],
+    });
+    expect([...at("handshake: none").keys()].filter((id) => id.startsWith("port-overrun"))).toEqual([]);
+  });
+
+  it("holds the edges of a cable to 4 % of a bit", () => {
+    // 6 V × 2 nF ÷ 10 mA = 1.2 µs: 0.29 % of a bit at 2,400 bit/s, 13.8 % at 115,200.
+    const edge = (divide: number, rate: string) =>
+      line(
+        `divide: ${divide}, ratio: 16, format: 8N1, levels: V.28`,
+        `rate: ${rate}, format: 8N1, levels: V.28`,
+        "kind: null modem, length: 20 m, capacitance: 100 pF",
+      ).get("cable-edge/c");
+    expect(edge(48, "2400 bit/s")).toMatchObject({ verdict: "runs", result: "0.288 % of a bit" });
+    expect(edge(1, "115200 bit/s")).toMatchObject({ verdict: "tight", result: "13.8 % of a bit" });
+  });
+
   it("works out how long a full screen takes", () => {
     // 80 × 24 characters at 240 a second: 8 s.
     const found = line(
