@@ -20,7 +20,7 @@ interface ChosenFat {
 }
 
 /** Reads the FAT, from the copy that fits the directories better wherever the two differ. */
-function chooseFat(image: Uint8Array, layout: Layout): ChosenFat {
+export function chooseFat(image: Uint8Array, layout: Layout): ChosenFat {
   const bytes = fatBytes(image, layout, 0);
   let fat = readFat(bytes, layout);
   let found = trace(image, layout, fat);
