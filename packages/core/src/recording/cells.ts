@@ -28,15 +28,16 @@ export class CellWriter {
     this.bits = new Uint8Array((capacity + 7) >> 3);
   }
 
-  /** Up to 16 cells, the first in the highest of `count` bits. */
+  /** Up to 24 cells, the first in the highest of `count` bits. */
   put(value: number, count: number): void {
-    const i = this.length >> 3;
-    const shifted = value << (24 - count - (this.length & 7));
     const bits = this.bits;
-    bits[i] = bits[i]! | (shifted >> 16);
-    // Bytes past the end are dropped by the array itself.
-    bits[i + 1] = bits[i + 1]! | (shifted >> 8);
-    bits[i + 2] = bits[i + 2]! | shifted;
+    const i = this.length >> 3;
+    const shifted = value << (32 - count - (this.length & 7));
+    bits[i] = bits[i]! | (shifted >>> 24);
+    // Bytes not begun yet are set; those past the end are dropped by the array itself.
+    bits[i + 1] = shifted >> 16;
+    bits[i + 2] = shifted >> 8;
+    bits[i + 3] = shifted;
     this.length += count;
   }
 

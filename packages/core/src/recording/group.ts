@@ -32,7 +32,9 @@ export const ZONED_BYTES: Int16Array = (() => {
 
 /** Puts bytes down in the zoned disk's group code. */
 export function putGroupCode(writer: CellWriter, bytes: Uint8Array): void {
-  for (let i = 0; i < bytes.length; i++) writer.put(ZONED_WORDS[bytes[i]!]!, 10);
+  let i = 0;
+  for (; i + 2 <= bytes.length; i += 2) writer.put((ZONED_WORDS[bytes[i]!]! << 10) | ZONED_WORDS[bytes[i + 1]!]!, 20);
+  if (i < bytes.length) writer.put(ZONED_WORDS[bytes[i]!]!, 10);
 }
 
 export const GROUP_MARK = { header: 0x08, data: 0x07 } as const;

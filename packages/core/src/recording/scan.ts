@@ -152,7 +152,8 @@ function readGroups(bits: Uint8Array, at: number, into: Uint8Array): number {
   let violations = 0;
   for (let k = 0, cell = at; k < into.length; k++, cell += 10) {
     const i = cell >> 3;
-    const three = (bits[i]! << 16) | ((bits[i + 1] ?? 0) << 8) | (bits[i + 2] ?? 0);
+    // Past the end undefined counts as 0 in these operations.
+    const three = (bits[i]! << 16) | (bits[i + 1]! << 8) | bits[i + 2]!;
     const byte = ZONED_BYTES[(three >> (14 - (cell & 7))) & 0x3ff]!;
     if (byte < 0) violations++;
     into[k] = Math.max(byte, 0);
@@ -195,9 +196,10 @@ function scanGroups(cells: Cells): FoundField[] {
     if (count === 0 || end > length) continue;
     const read = new Uint8Array(count);
     const violations = readGroups(bits, at + 10, read);
-    // The padding after the four bytes of a header belongs to no checksum.
-    const checked = isHeader ? read.subarray(0, 5) : read;
-    const good = xorOf(checked) === 0 && readGroups(bits, at + 10, checked) === 0;
+    // The padding after the four bytes of a header belongs to no checksum, and may be anything.
+    const good = isHeader
+      ? xorOf(read, 0, 5) === 0 && readGroups(bits, at + 10, read.subarray(0, 5)) === 0
+      : xorOf(read) === 0 && violations === 0;
     const found = { at, end, contentAt: at + 10, good, violations };
     if (isHeader) {
       const id = { track: read[2]!, head: 0, sector: read[1]!, size: GROUP_SECTOR };
