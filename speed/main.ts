@@ -1,11 +1,13 @@
 // npm run speed: each figure as a ratio against a named reference measured in the same run, beside its aim.
 import { run as command } from "./command.ts";
+import { run as line } from "./line.ts";
 import { run as recording } from "./recording.ts";
 import { run as survey } from "./survey.ts";
+import { run as terminal } from "./terminal.ts";
 import { run as timing } from "./timing.ts";
 import type { Measured } from "./types.ts";
 
-const PARTS: Record<string, () => Promise<readonly Measured[]>> = { survey, command, timing, recording };
+const PARTS: Record<string, () => Promise<readonly Measured[]>> = { survey, command, timing, recording, line };
 
 const wanted = process.argv.slice(2);
 let missed = 0;
