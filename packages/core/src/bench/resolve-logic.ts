@@ -17,7 +17,7 @@ export interface LogicReader {
 }
 
 /** Bits that a latch in front of `banks` banks has, where the bench does not say. */
-export const bitsFor = (banks: number): number => Math.max(1, Math.ceil(Math.log2(Math.max(1, banks))));
+const bitsFor = (banks: number): number => Math.max(1, Math.ceil(Math.log2(Math.max(1, banks))));
 
 /** Bits of every latch that an equation may name: those of windows and those under `latches`. */
 function latchWidths(written: Computer): Map<string, number> {

@@ -2,13 +2,13 @@ import type { BenchComputer, BenchLines } from "../bench/index.ts";
 import type { Chip, Sourced } from "../catalogue/index.ts";
 
 /** Values that data sheets of the catalogue's parts leave out. Capacitances in F, currents in A. From memory. */
-export const INPUT_CAPACITANCE = 5e-12;
-export const OUTPUT_CAPACITANCE = 8e-12;
-export const OFF_CURRENT = 20e-6;
+const INPUT_CAPACITANCE = 5e-12;
+const OUTPUT_CAPACITANCE = 8e-12;
+const OFF_CURRENT = 20e-6;
 /** A wire beside others on a board or in a ribbon, F a metre. Common practice, no source. */
-export const WIRE_CAPACITANCE = 60e-12;
+const WIRE_CAPACITANCE = 60e-12;
 /** Current of one unit load of the LS family: 20 µA at the high and 0.4 mA at the low level (SDLS025B). */
-export const UNIT = { high: 20e-6, low: 0.4e-3 } as const;
+const UNIT = { high: 20e-6, low: 0.4e-3 } as const;
 
 /** Capacitance that an output's delays are given for, F. NMOS from memory (6809: 90 pF address, 130 pF data). */
 function ratedLoad(chip: Chip): number {
@@ -69,7 +69,7 @@ const stemOf = (name: string): [string, number] => {
 };
 
 /** `A15, A14, A13, A12` as `A15..A12`. */
-export function linesTitle(names: readonly string[]): string {
+function linesTitle(names: readonly string[]): string {
   const sorted = [...names].sort((a, b) => {
     const [x, m] = stemOf(a);
     const [y, n] = stemOf(b);

@@ -51,7 +51,7 @@ export function billOf(board: BenchBoard): BillRow[] {
 const at = (place: string | undefined): string => (place === undefined ? "" : ` at ${place}`);
 
 /** What fitting an added board takes, step by step, with the way back. Cautions come from the chain and go before. */
-export function fittingOf(computer: BenchComputer, board: BenchBoard): Fitting {
+function fittingOf(computer: BenchComputer, board: BenchBoard): Fitting {
   const { socket, removes, links } = board;
   const missing: string[] = [];
   if (!socket) missing.push(`${board.path}.socket`);

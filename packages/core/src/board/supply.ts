@@ -110,7 +110,7 @@ export function regulatorHeat(
 }
 
 /** Forward voltage of one silicon rectifier under load, V. Common practice, no source. */
-export const DIODE = 1;
+const DIODE = 1;
 /** Mains may be this much low (EN 50160: ±10 %, from memory). */
 export const LOW_MAINS = 0.1;
 

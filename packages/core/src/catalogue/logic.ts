@@ -39,7 +39,7 @@ function tokensOf(text: string): Token[] {
 }
 
 /** The lines of a stretch, the highest first: `A15..A12` is A15, A14, A13, A12. Throws an `InputError`. */
-export function linesBetween(first: string, last: string): string[] {
+function linesBetween(first: string, last: string): string[] {
   const [, stem, high] = /^([A-Za-z_]+)(\d{1,3})$/.exec(first) ?? [];
   const [, other, low] = /^([A-Za-z_]+)(\d{1,3})$/.exec(last) ?? [];
   if (stem === undefined || stem !== other)

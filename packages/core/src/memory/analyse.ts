@@ -27,7 +27,7 @@ export interface MapFindings {
   longest: { least: Run; most: Run };
 }
 
-export interface Clash extends Range {
+interface Clash extends Range {
   regions: readonly string[];
   state: MapState;
   /** States in which they clash. */
@@ -42,7 +42,7 @@ export interface Run extends Range {
 const SPACE = 0x1_0000;
 
 /** Joins ranges that touch. */
-export function joined(ranges: readonly Range[]): Range[] {
+function joined(ranges: readonly Range[]): Range[] {
   const out: Range[] = [];
   for (const each of [...ranges].sort((a, b) => a.from - b.from)) {
     const last = out.at(-1);

@@ -13,6 +13,14 @@ import {
 } from "./segments.ts";
 import { type Latch, latchesOf, latchesThatMatter, type MapState, type Translation, translationOf } from "./state.ts";
 
+/** A region's stretch of physical memory, all banks of a window end to end; `size` is that of a bank. */
+interface Physical {
+  from: number;
+  to: number;
+  size: number;
+  region: BenchRegion;
+}
+
 /** Segments of views that are kept for the next time. */
 const MOST_HELD = 100_000;
 
@@ -26,7 +34,7 @@ export class MemoryMap {
   private readonly seats: ReadonlyMap<string, Seat>;
   private readonly selects: readonly RegionSelect[];
   /** Physical memory in the order of its blocks: where each stretch of it is. */
-  private readonly physical: readonly { from: number; to: number; region: BenchRegion; bank?: number }[];
+  private readonly physical: readonly Physical[];
   private readonly views = new Map<string, readonly Segment[]>();
   private segmentsHeld = 0;
 
@@ -66,9 +74,9 @@ export class MemoryMap {
     const reach = this.translation.blocks * this.translation.block;
     return this.physical
       .filter((each) => each.from < reach)
-      .map(({ from, to, region, bank }) => {
-        const answer = this.answer(region, 0, bank, false);
-        return { part: answer.part, from: answer.offset, to: answer.offset + Math.min(to, reach - 1) - from };
+      .map(({ from, to, region }) => {
+        const { part, offset } = this.answer(region, 0, undefined, false);
+        return { part, from: offset, to: offset + Math.min(to, reach - 1) - from };
       });
   }
 
@@ -195,12 +203,13 @@ export class MemoryMap {
   ): { region: BenchRegion; bank?: number; offset: number; left: number } | undefined {
     const found = this.physical.find((each) => each.from <= address && address <= each.to);
     if (!found) return undefined;
-    const { region, bank } = found;
+    const { region, size } = found;
+    const offset = (address - found.from) % size;
     return {
       region,
-      offset: address - found.from,
-      left: found.to - address + 1,
-      ...(bank === undefined ? {} : { bank }),
+      offset,
+      left: size - offset,
+      ...(region.kind === "window" ? { bank: Math.floor((address - found.from) / size) } : {}),
     };
   }
 
@@ -296,21 +305,20 @@ function* settings(
   }
 }
 
-/** RAM in the order of its physical blocks: as the bench says, else main memory first and then every bank. */
-function physicalOrder(computer: BenchComputer): { from: number; to: number; region: BenchRegion; bank?: number }[] {
+/** RAM in the order of its physical blocks: as the bench says, else main memory first and then every bank of each window. */
+function physicalOrder(computer: BenchComputer): Physical[] {
   const ram = computer.regions.filter((each) => each.kind === "ram" || each.kind === "window");
   const order = computer.translation?.order;
   const regions = order
     ? order.flatMap((name) => ram.filter((each) => each.name === name))
     : [...ram.filter((each) => each.kind === "ram"), ...ram.filter((each) => each.kind === "window")];
-  const physical: { from: number; to: number; region: BenchRegion; bank?: number }[] = [];
+  const physical: Physical[] = [];
   let next = 0;
   for (const region of regions) {
     const size = region.to - region.from + 1;
-    for (let bank = 0; bank < (region.banks ?? 1); bank++) {
-      physical.push({ from: next, to: next + size - 1, region, ...(region.kind === "window" ? { bank } : {}) });
-      next += size;
-    }
+    const bytes = size * (region.kind === "window" ? (region.banks ?? 1) : 1);
+    physical.push({ from: next, to: next + bytes - 1, size, region });
+    next += bytes;
   }
   return physical;
 }

@@ -38,7 +38,7 @@ export interface Segment {
 }
 
 /** A region that is selected. */
-export interface Candidate {
+interface Candidate {
   answer: Answer;
   region: BenchRegion;
   under: boolean;
