@@ -69,6 +69,11 @@ const opens = ({ bytes }: Found, ...openers: number[]): boolean =>
 const SOS = 0x98;
 /** Outside what a command string may hold, its ends aside. */
 const outside = ({ bytes }: Found): boolean => bytes.subarray(1, -1).some((byte) => byte >= 0xa0);
+/** 5 and an index, or 2 and three parts, follow. */
+const isColour = (values: readonly number[], at: number): boolean => {
+  const rest = values.slice(at + 2, at + 2 + (values[at + 1] === 5 ? 1 : 3));
+  return (values[at + 1] === 5 && rest.length === 1 && rest[0]! >= 0) || (values[at + 1] === 2 && rest.length === 3);
+};
 const SHIFTS = new Set(["LS1R", "LS2", "LS2R", "LS3", "LS3R", "SO", "SI"]);
 
 export const ALLOWED: readonly Allowed[] = [
@@ -118,10 +123,14 @@ export const ALLOWED: readonly Allowed[] = [
     is: ({ name, values }) => name === "SGR" && values.includes(6),
   },
   {
-    name: "SGR 38 and 48 with what is no ISO 8613-6 colour, after which the reference passes over the rest",
+    name: "SGR 38 and 48 without a whole ISO 8613-6 colour, of which the reference makes one all the same",
     clause: "ECMA-48 8.3.117: 38 and 48 reserved",
     is: ({ name, values }) =>
-      name === "SGR" &&
-      values.some((value, i) => (value === 38 || value === 48) && values[i + 1] !== 2 && values[i + 1] !== 5),
+      name === "SGR" && values.some((value, i) => (value === 38 || value === 48) && !isColour(values, i)),
+  },
+  {
+    name: "control strings after which the reference's REP still repeats the character before them",
+    clause: "ECMA-48 8.3.103: the character that precedes REP in the data stream",
+    is: (found) => opens(found, 0x90, 0x9d, 0x9e, 0x9f),
   },
 ];

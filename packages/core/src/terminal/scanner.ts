@@ -86,6 +86,9 @@ export class Scanner {
         while (i < to && table[bytes[i]!]! >> 4 === Action.Text) i++;
         if (i > start) this.#sink.text(bytes, start, i);
         if (i === to) break;
+      } else if (this.#state === State.Parameters) {
+        i = this.#digits(bytes, i, to);
+        if (i === to) break;
       }
       const byte = bytes[i]! & this.#mask;
       this.#step(byte, table[(this.#state << 8) | byte]!, base + i);
@@ -205,6 +208,21 @@ export class Scanner {
     const last = sequence.count - 1;
     const value = Math.max(0, sequence.values[last]!) * 10 + byte - 0x30;
     sequence.values[last] = Math.min(value, MOST_VALUE);
+  }
+
+  /** Reads on through the digits of a parameter, the most frequent bytes of control functions; gives where they end. */
+  #digits(bytes: Uint8Array, from: number, to: number): number {
+    const { count, values } = this.#sequence;
+    if (count === 0 || count > MOST_PARAMETERS) return from;
+    let value = values[count - 1]!;
+    let i = from;
+    for (; i < to; i++) {
+      const digit = (bytes[i]! & this.#mask) - 0x30;
+      if (digit < 0 || digit > 9) break;
+      value = Math.min(Math.max(0, value) * 10 + digit, MOST_VALUE);
+    }
+    values[count - 1] = value;
+    return i;
   }
 
   #put(byte: number): void {

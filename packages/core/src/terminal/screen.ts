@@ -122,7 +122,9 @@ export class Screen implements ScanSink {
         const end = Math.min(columns, start + to - i);
         for (let x = start; x < end; x++) characters[x] = shown[bytes[i++]!]!;
         if (this.#rendition !== 0 || !row.plain) {
-          row.renditions.fill(this.#rendition, start, end);
+          const { renditions } = row;
+          const rendition = this.#rendition;
+          for (let x = start; x < end; x++) renditions[x] = rendition;
           row.plain = false;
         }
         this.#x = end;

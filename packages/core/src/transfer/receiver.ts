@@ -39,6 +39,8 @@ const MOST = 64 << 20;
 const MEANT = 200;
 /** As many CAN at the end of something broken off are meant as well. */
 const MANY_CANCELS = 5;
+/** Fewer bytes that begin nothing may be an EOT gone wrong. */
+const PART_OF_BLOCK = 4;
 
 type Phase =
   /** Nothing of the first block yet: the request goes out again and again. */
@@ -77,6 +79,9 @@ export class Receiver implements TransferMachine {
   #endings = 0;
   /** What was wrong with the block whose rest is being passed over. */
   #fault: string | undefined;
+  /** Bytes passed over since the last good block: so many are a block that was harmed. */
+  #passedOver = 0;
+  #damaged = false;
   #asksAgain = false;
   /** When lingering ends. */
   #last = 0;
@@ -133,7 +138,10 @@ export class Receiver implements TransferMachine {
         break;
       case "block":
         if (this.#endsInCancel()) this.#fail("The other end cancelled.");
-        else this.#bad("the block stopped short", now);
+        else {
+          if (this.#have >= PART_OF_BLOCK) this.#damaged = true;
+          this.#bad("the block stopped short", now);
+        }
         break;
       default:
         this.#bad("nothing came", now);
@@ -179,6 +187,7 @@ export class Receiver implements TransferMachine {
         return;
       case "purging":
         this.#deadline = now + QUIET;
+        if (++this.#passedOver >= PART_OF_BLOCK) this.#damaged = true;
         this.#countCancel(byte, now);
         return;
       case "block":
@@ -244,11 +253,14 @@ export class Receiver implements TransferMachine {
     const block = readBlock(this.#block.subarray(0, this.#need), this.#check);
     this.#have = 0;
     if (typeof block === "string") {
+      this.#damaged = true;
       this.#fault = block;
       this.#noise(now);
       return;
     }
     const { number, data } = block;
+    this.#damaged = false;
+    this.#passedOver = 0;
     this.#endings = 0;
     if (this.#batch && this.#next === 0) {
       if (number === 0) this.#heading(data, now);
@@ -258,7 +270,11 @@ export class Receiver implements TransferMachine {
       }
       return;
     }
-    if (number === (this.#next & 0xff)) {
+    if (this.#batch && number === 0 && this.#isComplete() && readHeader(data)?.name !== undefined) {
+      // The next file begins: the end of this one went astray.
+      this.#close();
+      this.#heading(data, now);
+    } else if (number === (this.#next & 0xff)) {
       this.#keep(data);
       if (this.ended) return;
       this.#next++;
@@ -271,6 +287,12 @@ export class Receiver implements TransferMachine {
       // Neither the next nor the last: the two ends have lost one another, and no answer can mend it.
       this.#giveUp(`Block ${number} came where ${this.#next & 0xff} was due: the transfer is out of step.`);
     }
+  }
+
+  /** All bytes of a file of known length are here. */
+  #isComplete(): boolean {
+    const length = this.#header?.length;
+    return length !== undefined && this.#next > 1 && this.#bytes >= length;
   }
 
   #heading(data: Uint8Array, now: number): void {
@@ -314,6 +336,11 @@ export class Receiver implements TransferMachine {
       // Our confirmation of the last file's end was lost.
       this.#send.push(ACK);
       this.#ask(now);
+      return;
+    }
+    if (this.#damaged && !this.#isComplete()) {
+      // A sender whose block was refused sends it again. This one counted a stray byte as our confirmation.
+      this.#giveUp(`The end came where block ${this.#next & 0xff} was still due: the transfer is out of step.`);
       return;
     }
     this.#endings++;

@@ -43,6 +43,7 @@ export class Sender implements TransferMachine {
   #large: boolean;
   #phase: Phase = "asked";
   #check: Check = "checksum";
+  #agreed = false;
   #index = 0;
   /** Bytes of the file before the block that is out, and how many are in that. */
   #at = 0;
@@ -122,8 +123,8 @@ export class Sender implements TransferMachine {
       case "asked":
       case "data asked":
         if (byte === ASK_CRC && this.#mayCrc) this.#begin("CRC", now);
-        // A receiver of the batch protocol asks with C only; on a plain one NAK asks for the checksum.
-        else if (byte === NAK && !this.#batch) this.#begin("checksum", now);
+        // NAK asks for the checksum, or where CRC was agreed upon says that the answer went astray.
+        else if (byte === NAK) this.#begin(this.#agreed ? this.#check : "checksum", now);
         return;
       case "block":
         if (byte === ACK) this.#confirmed(now);
@@ -144,12 +145,13 @@ export class Sender implements TransferMachine {
 
   #begin(check: Check, now: number): void {
     this.#check = check;
+    this.#agreed = true;
     this.#tries = 0;
     const file = this.#files[this.#index];
     if (this.#batch && this.#phase === "asked") {
       this.#number = 0;
       const data = header(file);
-      this.#put(makeBlock(0, data, data.length > SMALL ? LARGE : SMALL, "CRC", 0), now);
+      this.#put(makeBlock(0, data, data.length > SMALL ? LARGE : SMALL, this.#check, 0), now);
       if (file) this.#beginsWith(file);
       return;
     }
