@@ -1,7 +1,7 @@
 import { inferLine, readFrame, STANDARD_RATES } from "@rouse/core/line";
 import { chance, someText, waveformOf } from "./simulate.ts";
 
-export const FRAMES = "8N1 7E1 7O1 7N1 7N2 7E2 7O2 8N2 8E1 8O1 8E2 8O2".split(" ");
+const FRAMES = "8N1 7E1 7O1 7N1 7N2 7E2 7O2 8N2 8E1 8O1 8E2 8O2".split(" ");
 
 /** A random setting: rate, frame, polarity, clock error within 3 %, text; and what is inferred from it. */
 export function tryOne(seed: number, characters: number, wrongBits = 0.02) {

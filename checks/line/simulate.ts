@@ -12,7 +12,7 @@ export function chance(seed: number): () => number {
 }
 
 /** A number about 0 with spread 1 (normal distribution). */
-export const normal = (random: () => number): number =>
+const normal = (random: () => number): number =>
   Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
 
 export interface SimulatedLine {
@@ -32,7 +32,7 @@ export interface SimulatedLine {
 const parity = (code: number) => [...code.toString(2)].filter((each) => each === "1").length % 2;
 
 /** The bits of a character in the order of the line. */
-export function bitsOfCharacter(code: number, frame: Frame): number[] {
+function bitsOfCharacter(code: number, frame: Frame): number[] {
   const data = Array.from({ length: frame.data }, (_, bit) => (code >> bit) & 1);
   const check = frame.parity === "none" ? [] : [frame.parity === "even" ? parity(code) : 1 - parity(code)];
   return [0, ...data, ...check, ...Array.from({ length: frame.stop }, () => 1)];

@@ -3,13 +3,15 @@ import type { Run } from "./waveform.ts";
 /** Spread of an edge interval about a whole number of bits, in bits, and the share that lies anywhere. */
 const SPREAD = 0.06;
 const ANYWHERE = 0.12;
+/** No line of this kind has shorter bits, s. */
+const SHORTEST = 1e-9;
 /** A bit time whose intervals are less likely by this (natural logarithm) cannot win by its text. */
 const HOPELESS = 200;
 /** Longer stretches carry too little of the rate, as a small error of it builds up in them. */
 const LONGEST = 12;
 
 /** Log likelihood of the intervals at a bit time, against intervals that lie anywhere. */
-export function intervalFit(lengths: readonly number[], bitTime: number, reference: number): number {
+function intervalFit(lengths: readonly number[], bitTime: number, reference: number): number {
   let sum = 0;
   let product = 1;
   // The spread is the same in seconds whatever bit time is tried; else a short bit time would fit anything.
@@ -19,7 +21,8 @@ export function intervalFit(lengths: readonly number[], bitTime: number, referen
     const bits = length / bitTime;
     if (bits > LONGEST) continue;
     const off = (bits - Math.max(1, Math.round(bits))) / spread;
-    product *= (1 - ANYWHERE) * Math.exp(-0.5 * off * off) + floor;
+    // Beyond five spreads nothing is left of the bell.
+    product *= off * off > 25 ? floor : (1 - ANYWHERE) * Math.exp(-0.5 * off * off) + floor;
     // One logarithm for many factors; none is below 0.001.
     if (product < 1e-200) {
       sum += Math.log(product);
@@ -52,7 +55,7 @@ function refined(lengths: readonly number[], guess: number): number {
  * about a low percentile of the lengths, and its half, third and double, are tried in steps of 1/3 %.
  */
 export function bitTimes(runs: readonly Run[], most: number): { bitTime: number; fit: number }[] {
-  const lengths = runs.filter((run) => !run.open).map((run) => run.seconds);
+  const lengths = runs.filter((run) => !run.open && run.seconds > SHORTEST).map((run) => run.seconds);
   if (lengths.length === 0) return [];
   const sorted = [...lengths].sort((a, b) => a - b);
   const guesses = new Set(

@@ -57,10 +57,11 @@ const shown = (code: number): string =>
  */
 export function inferLine(line: Waveform | readonly Run[]): LineHypothesis[] {
   const runs = "edges" in line ? runsOf(line).slice(0, MOST_RUNS) : line.slice(0, MOST_OPEN_RUNS);
-  if (runs.filter((run) => !run.open).length < 2)
+  const times = runs.filter((run) => !run.open).length < 2 ? [] : bitTimes(runs, BIT_TIMES);
+  if (times.length === 0)
     throw new InputError("too-little-line", "The line hardly changes here; at least one whole character is needed.");
   const found: (Omit<LineHypothesis, "probability" | "text"> & { score: number })[] = [];
-  for (const { bitTime, fit } of bitTimes(runs, BIT_TIMES)) {
+  for (const { bitTime, fit } of times) {
     const rate = 1 / bitTime;
     const nearest = nearestStandardRate(rate);
     const standard = Math.abs(rate / nearest - 1) <= STANDARD_WITHIN;
