@@ -12,10 +12,14 @@ export default defineConfig({
   test: {
     projects: [
       project("core", ["packages/core/src/**/*.test.ts"]),
-      project("node", ["packages/node/src/**/*.test.ts"]),
+      project("node", ["packages/node/src/**/*.test.ts"], { globalSetup: "scripts/tests-need.mjs" }),
       project("web", ["packages/web/src/**/*.test.{ts,tsx}"], { environment: "jsdom" }),
       project("checks", ["checks/**/*.test.ts", "demo/**/*.test.ts", "speed/**/*.test.ts"]),
-      project("browser", ["packages/web/browser/**/*.test.ts"], { testTimeout: 120_000, fileParallelism: false }),
+      project("browser", ["packages/web/browser/**/*.test.ts"], {
+        testTimeout: 120_000,
+        fileParallelism: false,
+        globalSetup: "scripts/tests-need.mjs",
+      }),
     ],
   },
 });

@@ -1,5 +1,5 @@
 // Builds what people run: the command (one bundle, whose verbs are set up only when asked for) and the workbench.
-import { mkdirSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build as bundle } from "esbuild";
@@ -11,11 +11,11 @@ const only = process.argv[2];
 
 if (only !== "web") {
   const outdir = join(root, "packages/node/dist");
-  rmSync(outdir, { recursive: true, force: true });
+  const made = join(outdir, `rouse-${process.pid}.cjs`);
   await bundle({
     absWorkingDir: root,
     entryPoints: ["packages/node/src/cli/main.ts"],
-    outfile: join(outdir, "rouse.cjs"),
+    outfile: made,
     bundle: true,
     minify: true,
     platform: "node",
@@ -29,6 +29,9 @@ if (only !== "web") {
     plugins: [yamlForEsbuild],
     logLevel: "warning",
   });
+  // Commands that run meanwhile find the old one or the new one, never half of it.
+  rmSync(join(outdir, "rouse.cjs.cache"), { force: true });
+  renameSync(made, join(outdir, "rouse.cjs"));
 }
 if (only !== "node") await buildPage({ root: join(root, "packages/web"), logLevel: "warn" });
 

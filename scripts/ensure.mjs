@@ -49,6 +49,13 @@ export function ensureBuild() {
   run("Building the command and the workbench …", process.execPath, ["scripts/build.mjs"]);
 }
 
+/** Only the command, for tests that are run by themselves. */
+export function ensureCommand() {
+  const sources = Math.max(newest(join(root, "packages/core")), newest(join(root, "packages/node")));
+  if (made(join(root, "packages/node/dist/rouse.cjs")) >= sources) return;
+  run("Building the command …", process.execPath, ["scripts/build.mjs", "node"]);
+}
+
 /** The demo's images: made from source by our own assembler and volume builders, never committed. */
 export function ensureDemo() {
   const sources = Math.max(newest(join(root, "demo")), made(join(root, ".build/built")));

@@ -1,4 +1,4 @@
-import { execFileSync, spawnSync } from "node:child_process";
+import { spawnSync } from "node:child_process";
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -25,7 +25,6 @@ const text = (words: string) => new TextEncoder().encode(words);
 
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), "rouse-cli-"));
-  execFileSync(process.execPath, ["scripts/build.mjs", "node"], { cwd: ROOT });
   mkdirSync(join(folder, "job/images"), { recursive: true });
   writeFileSync(
     join(folder, "job/images/disk.img"),

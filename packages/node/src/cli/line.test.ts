@@ -1,4 +1,4 @@
-import { execFileSync, spawnSync } from "node:child_process";
+import { spawnSync } from "node:child_process";
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -43,7 +43,6 @@ function dump(text: string): string {
 
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), "rouse-line-"));
-  execFileSync(process.execPath, ["scripts/build.mjs", "node"], { cwd: ROOT });
   mkdirSync(join(folder, "job/images"), { recursive: true });
   writeFileSync(join(folder, "job/bench.yaml"), BENCH);
   writeFileSync(join(folder, "tx.vcd"), dump("Tern 1.2 ready\r\nlogin: "));

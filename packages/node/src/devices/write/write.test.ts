@@ -257,7 +257,6 @@ describe("a process killed at any moment", () => {
   const KILLS = Number(process.env.ROUSE_KILLS ?? 16);
   it(`leaves what --resume makes whole (${KILLS} kills)`, async () => {
     clean();
-    execFileSync(process.execPath, ["scripts/build.mjs", "node"], { cwd: ROOT });
     const rouse = join(ROOT, "packages/node/bin/rouse.js");
     const disk = join(folder, "killed.img");
     const journal = join(job.folder, "write-killed.img.journal");
