@@ -46,11 +46,11 @@ function fat12Format(name: string, id: string, title: string): MakeFormat {
     title,
     bytes,
     takes: FAT_TAKES,
-    build(tree, { label, serial }, boot) {
+    build(tree, { label, serial = 0 }, boot) {
       const image = buildFat12(tree, {
         format: name,
         ...(label === undefined ? {} : { label: label.toUpperCase() }),
-        ...(serial === undefined ? {} : { serial }),
+        serial,
       });
       if (!boot) return image;
       if (boot.length > standard.sectorSize)

@@ -170,27 +170,51 @@ function chains(image: Uint8Array, options: Fat12Options): Edit[] {
   ];
 }
 
+function dotEntry(name: "." | "..", cluster: number): Uint8Array {
+  const bytes = new Uint8Array(32);
+  bytes.fill(0x20, 0, 11);
+  bytes.set(name === "." ? [0x2e] : [0x2e, 0x2e]);
+  bytes[11] = ATTRIBUTE.folder;
+  bytes.set(u16le(cluster), START);
+  return bytes;
+}
+
 /** `.` and `..` of folders, entries that are none, pieces of long names that belong to none, and sizes of folders. */
 function directories(image: Uint8Array, options: Fat12Options): Edit[] {
   const layout = layoutFor(image, options);
   const { found } = chooseFat(image, layout);
   const { entries } = open(image, options);
   const edits: Edit[] = [];
+  found.slots.forEach((slot, index) => {
+    const cluster = slot.clusters[0];
+    if (slot.deleted || !slot.blank || cluster === undefined) return;
+    // The empty slots behind the two become deleted ones: an unused one would end the folder before its later sectors.
+    const at = sectorOf(layout, cluster) * layout.sectorSize;
+    const parent = slot.folder < 0 ? 0 : found.slots[slot.folder]!.start;
+    const writes: [number, ArrayLike<number>][] = [
+      [at, dotEntry(".", cluster)],
+      [at + 32, dotEntry("..", parent)],
+    ];
+    for (let i = 64; i < layout.sectorSize; i += 32) if (image[at + i] === 0) writes.push([at + i, [0xe5]]);
+    edits.push({
+      code: "blank-folder",
+      sentence: `The first sector of the folder ${entries[index]!.path}, which held nothing, got its entries . and .. again; what else was in it is gone.`,
+      files: [entries[index]!.path],
+      loss: true,
+      writes,
+    });
+  });
   for (const { folder, name, expected } of found.dots) {
-    const cluster = found.slots[folder]!.clusters[0];
-    if (cluster === undefined) continue;
+    const { clusters, blank } = found.slots[folder]!;
+    const [cluster] = clusters;
+    if (cluster === undefined || blank) continue;
     const at = sectorOf(layout, cluster) * layout.sectorSize + (name === "." ? 0 : 32);
-    const bytes = new Uint8Array(32);
-    bytes.fill(0x20, 0, 11);
-    bytes.set(name === "." ? [0x2e] : [0x2e, 0x2e]);
-    bytes[11] = ATTRIBUTE.folder;
-    bytes.set(u16le(expected), START);
     const path = entries[folder]!.path;
     edits.push({
       code: "dot-entry",
       sentence: `The entry ${name} of ${path} was written anew.`,
       files: [path],
-      writes: [[at, bytes]],
+      writes: [[at, dotEntry(name, expected)]],
     });
   }
   for (const [code, offsets, what] of [
@@ -221,17 +245,24 @@ function directories(image: Uint8Array, options: Fat12Options): Edit[] {
   return edits;
 }
 
-/** The descriptor, where the disk's format is to have one. */
+/** Numbers of the descriptor (ECMA-107 clause 9): those from the size of a sector to the sectors before the volume. */
+const NUMBERS = { from: 0x0b, to: 0x24 } as const;
+
+/** The descriptor, where the disk's format is to have one. A sector that holds a program keeps everything but the numbers. */
 function descriptor(image: Uint8Array, options: Fat12Options): Edit[] {
   const format = standardFormat(options);
-  if (!format || !open(image, options).damages.some((each) => each.code === "no-descriptor")) return [];
-  const sector = buildFat12([], { format: format.name }).subarray(0, options.sectorSize);
+  const volume = open(image, options);
+  if (!format || !volume.damages.some((each) => each.code === "no-descriptor")) return [];
+  const label = /^[A-Z0-9 ]{1,11}$/.test(volume.label) ? { label: volume.label } : {};
+  const sector = buildFat12([], { format: format.name, serial: 0, ...label }).subarray(0, options.sectorSize);
+  const empty = image.subarray(0x24, options.sectorSize - 2).every((byte) => byte === image[0x24]);
+  const [from, to] = empty ? [0, options.sectorSize] : [NUMBERS.from, NUMBERS.to];
   return [
     {
       code: "no-descriptor",
-      sentence: `The descriptor of the format ${format.name} was written into sector 0.`,
+      sentence: `The descriptor of the format ${format.name} was written into sector 0${empty ? "" : ", around what else is there"}.`,
       files: [],
-      writes: [[0, sector.slice()]],
+      writes: [[from, sector.slice(from, to)]],
     },
   ];
 }
