@@ -63,6 +63,15 @@ describe("rouse memory", () => {
     expect((await run(memory, ["$C000"])).text).toContain("read: nothing answers");
   });
 
+  it("prints mirrors that follow each other as one stretch", async () => {
+    writeFileSync(join(folder, "bench.yaml"), BENCH.replace("size: 256 bytes }", "size: 2 bytes, decode: A15..A8 }"));
+    const { text } = await run(memory, []);
+    writeFileSync(join(folder, "bench.yaml"), BENCH);
+    expect(text).toMatch(
+      /\$FF00–\$FF01 +2 bytes +ports, io, over monitor\n +\$FF02–\$FFFF +254 bytes +ports, io, mirror, over monitor/,
+    );
+  });
+
   it("prints a picture for machines", async () => {
     const { text } = await run(memory, ["$8001"], { json: true, state: "window=2" });
     const printed = JSON.parse(text);

@@ -41,10 +41,23 @@ function answerText({ read, write, clash, hidden }: Segment): string {
   return parts.join(", ");
 }
 
+/** Mirrors of one region that follow each other as one stretch: nobody reads 64 rows of two bytes. */
+function withMirrorsJoined(view: readonly Segment[]): Segment[] {
+  const joined: Segment[] = [];
+  for (const segment of view) {
+    const last = joined.at(-1);
+    const text = answerText(segment);
+    if (last && (segment.read ?? segment.write)?.mirror && answerText(last) === text)
+      joined[joined.length - 1] = { ...last, to: segment.to };
+    else joined.push(segment);
+  }
+  return joined;
+}
+
 function printMap(out: Output, map: MemoryMap, state: MapState, found: MapFindings): void {
   const title = stateText(state);
   out.line(paint(out.colour, "bold", `What the CPU sees${title ? ` with ${title}` : ""}`));
-  const view = map.view(state);
+  const view = withMirrorsJoined(map.view(state));
   const rows = view
     .slice(0, MOST_ROWS)
     .map((each) => [`  ${hex(each.from)}–${hex(each.to)}`, size(each.from, each.to), answerText(each)]);

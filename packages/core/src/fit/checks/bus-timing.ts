@@ -41,7 +41,7 @@ function judge(each: BusTiming): Outcome {
     each.rated !== undefined && fastest > each.rated
       ? `, more than the ${formatValue(each.rated, "frequency", 3)} that the CPU is rated for`
       : "";
-  const cost = added > 0 ? `, of which the added board takes ${time(added)}` : "";
+  const cost = added > 0 ? `; the added board takes ${time(added)} of the way` : "";
   const best = each.changes[0];
   const remedy = `Slow the clock to ${formatValue(fastest, "frequency", 3)}, add a wait state${best ? `, or fit ${best.what} (${time(best.gained)} gained)` : ""}.`;
   if (margin < 0)
@@ -61,7 +61,7 @@ function judge(each: BusTiming): Outcome {
   return {
     ...shared,
     verdict: "runs",
-    sentence: `A read of ${path.name} has ${time(margin)} left at ${formatValue(clock, "frequency", 4)}${cost}; it would hold to ${formatValue(fastest, "frequency", 3)}${beyond}.`,
+    sentence: `A read of ${path.name} has ${time(margin)} left at ${formatValue(clock, "frequency", 4)}, and would hold to ${formatValue(fastest, "frequency", 3)}${beyond}${cost}.`,
   };
 }
 

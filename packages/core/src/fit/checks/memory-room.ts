@@ -56,7 +56,7 @@ export const memoryRoom: Check = {
               : unknown(`${sentence} What a login takes is not known.`, ["show.loginMemory"], shared),
           ];
         }
-        const carries = `The system on ${image.name} leaves ${bytes(room.left)} for users' programs: ${room.logins} ${room.logins === 1 ? "login" : "logins"} at ${bytes(room.login!.bytes)} each`;
+        const carries = `The system on ${image.name} leaves ${bytes(room.left)} for users' programs: ${room.logins} ${room.logins === 1 ? "login" : "logins"} at ${bytes(room.login!.bytes)} each, by memory alone`;
         if (wanted !== undefined && room.logins < wanted)
           return [
             {
