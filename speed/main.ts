@@ -7,7 +7,14 @@ import { run as terminal } from "./terminal.ts";
 import { run as timing } from "./timing.ts";
 import type { Measured } from "./types.ts";
 
-const PARTS: Record<string, () => Promise<readonly Measured[]>> = { survey, command, timing, recording, line };
+const PARTS: Record<string, () => Promise<readonly Measured[]>> = {
+  survey,
+  command,
+  timing,
+  recording,
+  line,
+  terminal,
+};
 
 const wanted = process.argv.slice(2);
 let missed = 0;
