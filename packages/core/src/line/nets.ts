@@ -192,20 +192,25 @@ const HELD_BY_CTS: readonly string[] = ["6850", "6551", "8251"];
 export const mayHold = (end: LineEnd & { chip?: Chip }): boolean =>
   end.handshake === undefined && end.role === "DTE" && HELD_BY_CTS.includes(end.chip?.uart?.kind ?? "");
 
+/** "TxD (pin 2)" where both ends have the same pin, else each pin with its end. */
+function fightInWords(net: Net, cable: BenchCable): string {
+  const [first] = net.drivers;
+  if (net.drivers.every((pin) => pin.pin === first!.pin && pin.circuit === first!.circuit))
+    return `${first!.circuit} (pin ${first!.pin})`;
+  return net.drivers.map((pin) => `${pin.circuit} on pin ${pin.pin} of ${cable[pin.end].name}`).join(" against ");
+}
+
 /** What is wrong with the nets of a cable between its two ends. An empty list means that data and handshake pass. */
 export function cableProblems(cable: BenchCable, nets: readonly Net[]): CableProblem[] {
   const problems: CableProblem[] = [];
   const endOf = (name: EndName) => (name === "from" ? cable.from : cable.to);
-  const tell = (pin: Pin) => `${pin.circuit} on pin ${pin.pin} of ${endOf(pin.end).name}`;
-  for (const net of nets) {
-    const ends = new Set(net.drivers.map((pin) => pin.end));
-    if (net.drivers.length > 1 && ends.size > 1)
-      problems.push({
-        code: "drivers-fight",
-        grave: net.drivers.some((pin) => pin.circuit === "TxD" || pin.circuit === "RxD"),
-        sentence: `${net.drivers.map(tell).join(" and ")} drive the same wire`,
-      });
-  }
+  const fights = nets.filter((net) => new Set(net.drivers.map((pin) => pin.end)).size > 1);
+  if (fights.length > 0)
+    problems.push({
+      code: "drivers-fight",
+      grave: fights.some((net) => net.drivers.some((pin) => pin.circuit === "TxD" || pin.circuit === "RxD")),
+      sentence: `both ends drive the same wire: ${fights.map((net) => fightInWords(net, cable)).join(", ")}`,
+    });
   const holds = (net: Net, end: EndName, circuit: string) =>
     net.pins.some((pin) => pin.end === end && pin.circuit === circuit);
   const joined = (circuit: string, other: string) =>
