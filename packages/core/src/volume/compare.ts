@@ -135,7 +135,7 @@ function contentDiffers(first: Volume, entry: Entry, second: Volume, other: Entr
   if (differing === 0) return sizes === "" ? undefined : `the shorter is the start of the longer.${sizes}`;
   const record =
     entry.records && entry.records.length > 0 ? ` (record ${Math.floor(at / entry.records.length) + 1})` : "";
-  return `${differing} bytes differ, the first at ${at}${record}.${sizes}`;
+  return `${differing === 1 ? "1 byte differs" : `${differing} bytes differ`}, the first at ${at}${record}.${sizes}`;
 }
 
 function detailsDiffer(entry: Entry, other: Entry): string {

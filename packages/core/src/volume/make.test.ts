@@ -172,7 +172,7 @@ describe("comparing two images", () => {
       "NEW.TXT": "only in the second",
     });
     expect(compared.files.find((each) => each.path === "ONE.TXT")!.sentence).toContain(
-      "1 bytes differ, the first at 600",
+      "1 byte differs, the first at 600",
     );
     expect(compared.runs.some((run) => run.files.includes("ONE.TXT") && run.place !== null)).toBe(true);
     expect(compared.same).toBe(false);
