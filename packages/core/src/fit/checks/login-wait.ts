@@ -44,7 +44,7 @@ export const loginWait: Check = {
     };
     const least = `The ${what} takes ${answer.known ? "" : "at least "}${time(answer.seconds)}`;
     const remedy =
-      "Show what `rouse time` finds slowest: a better interleave, fewer files in the start-up script, a faster line; or switch on before the audience comes.";
+      "See what `rouse time` finds slowest: a better interleave, fewer files in the start-up script, a faster line; or switch on before the audience comes.";
     if (answer.low > patience.value || (answer.known && answer.seconds > patience.value))
       return [
         {
