@@ -1,3 +1,4 @@
+import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { readBench } from "../bench/index.ts";
 import { loadCatalogue } from "../catalogue/index.ts";
@@ -156,5 +157,82 @@ describe("room for people", () => {
 
   it("stops where a part fits nowhere", () => {
     expect(room("people: 1", "12 KiB")).toMatchObject({ verdict: "stops" });
+  });
+});
+
+describe("any computer", () => {
+  const parts = [...catalogue.chips.keys(), "74LS999"];
+  const part = fc.constantFrom(...parts);
+  const count = fc.integer({ min: 1, max: 30 });
+  const maybe = (key: string, value: fc.Arbitrary<unknown>) =>
+    fc.option(value, { nil: undefined }).map((each) => (each === undefined ? {} : { [key]: each }));
+  const merged = (...each: fc.Arbitrary<object>[]) => fc.tuple(...each).map((all) => Object.assign({}, ...all));
+  const lines = merged(
+    maybe("drivenBy", part),
+    maybe("loads", fc.dictionary(part, count, { maxKeys: 3 })),
+    maybe("outputs", fc.dictionary(part, count, { maxKeys: 2 })),
+    maybe("length", fc.constantFrom("10 cm", "2 m")),
+  );
+  const board = merged(
+    fc.record({ added: fc.boolean(), chips: fc.array(fc.record({ part, count }), { maxLength: 3 }) }),
+    maybe("lines", fc.dictionary(fc.constantFrom("A15..A0", "A15..A12", "D7..D0", "IRQ"), lines, { maxKeys: 3 })),
+    maybe("feed", merged(maybe("gauge", fc.constantFrom(20, 30)), maybe("length", fc.constant("1 m")))),
+    maybe("socket", fc.constant({ place: "U1" })),
+  );
+  const region = merged(
+    fc.record({
+      kind: fc.constantFrom("ram", "rom", "io"),
+      at: fc.integer({ min: 0, max: 15 }).map((block) => block * 4096),
+      size: fc.constant("4 KiB"),
+    }),
+    maybe("chips", part),
+    maybe("decode", fc.constantFrom("A15..A12", "A15", "A15..A13, A0")),
+    maybe("select", fc.constantFrom("A15", "not A15 or latch = 2", "x and read")),
+    maybe("when", fc.constantFrom("latch.0", "latch = 3")),
+    maybe("under", fc.boolean()),
+  );
+  const stage = fc.record({ part });
+  const computer = merged(
+    fc.record({
+      latches: fc.constant({ latch: { at: 0xff00, bits: 2 } }),
+      logic: fc.constant({ equations: { x: "A14 xor A13" } }),
+      boards: fc.dictionary(fc.constantFrom("one", "two"), board),
+      memory: fc
+        .array(region, { minLength: 1, maxLength: 4 })
+        .map((all) => Object.fromEntries(all.map((each, index) => [`r${index}`, each]))),
+      cpu: merged(
+        maybe("part", fc.constantFrom("MC6809E", "Z80A", "8080A", "6502")),
+        maybe("clock", fc.constantFrom("1 MHz", "4 MHz")),
+      ),
+    }),
+    maybe("translation", fc.record({ block: fc.constantFrom("4 KiB", "8 KiB"), tasks: fc.constantFrom(1, 4) })),
+    maybe(
+      "paths",
+      merged(
+        fc.record({ region: fc.constant("r0"), through: fc.array(stage, { maxLength: 3 }) }),
+        maybe("access", fc.constantFrom("100 ns", "2 µs")),
+        maybe("starts", fc.constant("200 ns")),
+      ).map((path) => ({ p: path })),
+    ),
+    maybe(
+      "supply",
+      fc.constant({ "+5 V": { voltage: "5 V ± 5 %", unregulated: { secondary: "8 V", rectifier: "bridge" } } }),
+    ),
+  );
+
+  it("is judged without a fault: what is unknown names its keys, what is bad its remedy", () => {
+    fc.assert(
+      fc.property(computer, (written) => {
+        // JSON is YAML.
+        const { bench, issues } = readBench(JSON.stringify({ rouse: 1, name: "x", computer: written }), catalogue);
+        if (!bench) throw new Error(issues.map((each) => each.sentence).join("; "));
+        for (const each of fitChain({ bench, catalogue, images: [] }).findings) {
+          if (each.verdict === "unknown") expect(each.missing?.length, each.id).toBeGreaterThan(0);
+          if (each.verdict === "stops" || each.verdict === "tight") expect(each.remedy, each.id).toBeTruthy();
+          expect(each.sentence).not.toMatch(/undefined|NaN|\[object/);
+        }
+      }),
+      { seed: 21, numRuns: 30 },
+    );
   });
 });

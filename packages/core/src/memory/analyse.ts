@@ -73,7 +73,7 @@ function longestOf(view: readonly Segment[], state: MapState): Run {
 }
 
 /** Segments that are looked at, over all states: a part that answers at tens of thousands of mirrors must not take minutes. */
-const MOST_SEGMENTS = 400_000;
+const MOST_SEGMENTS = 100_000;
 
 /** Looks at every state, up to `most`, or fewer where each is very finely divided. */
 export function analyse(map: MemoryMap, most = 1024): MapFindings {

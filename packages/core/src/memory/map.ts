@@ -36,6 +36,8 @@ export class MemoryMap {
   /** Physical memory in the order of its blocks: where each stretch of it is. */
   private readonly physical: readonly Physical[];
   private readonly views = new Map<string, readonly Segment[]>();
+  /** By the state itself, so that asking for many addresses of one state is quick. */
+  private readonly lastViews = new WeakMap<MapState, readonly Segment[]>();
   private segmentsHeld = 0;
 
   constructor(computer: BenchComputer) {
@@ -106,6 +108,8 @@ export class MemoryMap {
 
   /** All 64 KiB in one state, from address 0 up. */
   view(state: MapState): readonly Segment[] {
+    const last = this.lastViews.get(state);
+    if (last) return last;
     const { translation } = state;
     const key = JSON.stringify([state.latches, translation?.on && translation.maps[translation.task]]);
     let view = this.views.get(key);
@@ -119,6 +123,7 @@ export class MemoryMap {
       }
       this.views.set(key, view);
     }
+    this.lastViews.set(state, view);
     return view;
   }
 

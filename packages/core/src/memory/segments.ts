@@ -59,7 +59,8 @@ interface Decision {
   clash: readonly string[];
   hidden: readonly string[];
 }
-const NOBODY: Decision = { clash: [], hidden: [] };
+const NONE: readonly string[] = [];
+const NOBODY: Decision = { clash: NONE, hidden: NONE };
 
 /** Who of those that are selected answers, who fights and who gives way. */
 function decide(live: readonly Selected[], from: number): Decision {
@@ -67,7 +68,9 @@ function decide(live: readonly Selected[], from: number): Decision {
   if (!only) return NOBODY;
   if (live.length === 1) {
     const { answer } = only.candidate;
-    return { ...NOBODY, answer: { ...answer, offset: answer.offset + from - only.from } };
+    // Finely divided maps have tens of thousands of these: no copy where the answer is right as it is.
+    const shift = from - only.from;
+    return { clash: NONE, hidden: NONE, answer: shift === 0 ? answer : { ...answer, offset: answer.offset + shift } };
   }
   const sorted = live
     .map(({ from: start, candidate }) => ({ ...candidate, shift: from - start }))
@@ -150,7 +153,7 @@ export function segmentsOf(reads: Selected[], writes: Selected[]): Segment[] {
     const from = bounds[index]!;
     const to = bounds[index + 1]! - 1;
     const [read, write] = waiting.map((side) => {
-      side.live = side.live.filter((each) => each.to >= from);
+      if (side.live.some((each) => each.to < from)) side.live = side.live.filter((each) => each.to >= from);
       while (side.next < side.list.length && side.list[side.next]!.from <= from)
         side.live.push(side.list[side.next++]!);
       return decide(side.live, from);
