@@ -8,6 +8,11 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
   look: { about: "say what an image holds, whether it is whole, and show its files", load: () => import("./look.ts") },
   extract: { about: "copy files off an image into a folder", load: () => import("./extract.ts") },
   time: { about: "say how long boot, login, loading, formatting and writing take", load: () => import("./time.ts") },
+  track: {
+    about: "lay a track out: fields, gaps, what is left at the drive's tolerance",
+    load: () => import("./track.ts"),
+  },
+  recover: { about: "recover sectors from a sampled read line", load: () => import("./recover.ts") },
   write: { about: "write an image onto a real disk, and verify it", load: () => import("./write.ts") },
   make: { about: "make a disk image from a folder, of any of four kinds", load: () => import("./make.ts") },
   mend: { about: "mend an image into a new one, and list what was changed", load: () => import("./mend.ts") },
@@ -25,6 +30,15 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
   },
   cable: { about: "say what a cable joins, design the one to solder, draw it", load: () => import("./cable.ts") },
   listen: { about: "tell rate, frame and polarity of a captured line", load: () => import("./listen.ts") },
+  ports: { about: "list the serial ports of this computer", load: () => import("./ports.ts") },
+  talk: { about: "talk to what is at the other end of a line, and keep the session", load: () => import("./talk.ts") },
+  send: { about: "send files over a line", load: () => import("./send.ts") },
+  receive: { about: "receive files over a line", load: () => import("./receive.ts") },
+  "line-test": {
+    about: "measure bit errors of a line at each rate, and its control lines",
+    load: () => import("./line-test.ts"),
+  },
+  bridge: { about: "make a terminal usable that is smaller than the program", load: () => import("./bridge.ts") },
   catalogue: {
     about: "list chips, drives, media and other parts, each value with its source",
     load: () => import("./catalogue.ts"),
