@@ -4,14 +4,14 @@ import { controlOf, escapeOf, Scanner, type ScanSink, type Sequence, sequenceOf 
  * Where our model and `@xterm/headless` differ on purpose, each with the clause that decides. A stream counts as
  * explained only if the two agree once exactly these functions have been taken out of it.
  */
-export interface Allowed {
+interface Allowed {
   name: string;
   clause: string;
   /** True for a function that is taken out. */
   is(found: Found): boolean;
 }
 
-export interface Found {
+interface Found {
   /** Abbreviation or form. */
   name: string;
   kind: string;
@@ -26,7 +26,7 @@ export interface Found {
 }
 
 /** Every function of a stream with its place, by our scanner. */
-export function functionsIn(bytes: Uint8Array): Found[] {
+function functionsIn(bytes: Uint8Array): Found[] {
   const found: Found[] = [];
   let end = 0;
   const note = (each: { name: string; kind: string }, at: number, more: Partial<Found> = {}) =>

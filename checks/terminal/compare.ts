@@ -5,7 +5,7 @@ import { randomPieces, sizeOf } from "./streams.ts";
 
 /** Our screen model beside that of `@xterm/headless` 6.0.0, stream by stream. */
 
-export interface Picture {
+interface Picture {
   lines: string[];
   /** Row by row, the renditions of positions that hold a visible character. */
   renditions: string[];
@@ -14,7 +14,7 @@ export interface Picture {
 
 const SEEN = /[^ ]/;
 
-export function ours(bytes: Uint8Array, columns: number, rows: number): Picture {
+function ours(bytes: Uint8Array, columns: number, rows: number): Picture {
   const screen = new Screen(idealAbility(columns, rows));
   screen.write(bytes);
   const { row, column, waits } = screen.cursor;
@@ -27,7 +27,7 @@ export function ours(bytes: Uint8Array, columns: number, rows: number): Picture 
 }
 
 /** The stream goes in as characters 00 to FF, since the reference reads bytes as UTF-8. */
-export async function theirs(bytes: Uint8Array, columns: number, rows: number): Promise<Picture> {
+async function theirs(bytes: Uint8Array, columns: number, rows: number): Promise<Picture> {
   // A new one each time: resetting an old one leaves modes and renditions behind.
   const terminal = new headless.Terminal({
     cols: columns,
@@ -73,7 +73,7 @@ export async function theirs(bytes: Uint8Array, columns: number, rows: number): 
 
 const same = (a: Picture, b: Picture): boolean => JSON.stringify(a) === JSON.stringify(b);
 
-export interface Outcome {
+interface Outcome {
   streams: number;
   agreed: number;
   /** Streams that agree once the functions of an entry of the list are taken out, by entry. */

@@ -5,8 +5,10 @@ import { type Random, randomFrom } from "./streams.ts";
 
 /** Our scanner beside the parser of libvterm, as Debian's `vterm-dump` (package libvterm-bin) writes down what it reads. */
 
+const TOOL = "vterm-dump";
+
 function theirs(bytes: Uint8Array): string {
-  const { error, status, stdout, stderr } = spawnSync("vterm-dump", [], { input: bytes, encoding: "latin1" });
+  const { error, status, stdout, stderr } = spawnSync(TOOL, [], { input: bytes, encoding: "latin1" });
   if (error && "code" in error && error.code === "ENOENT")
     throw new Error("This check needs `vterm-dump`: install the Debian package libvterm-bin.");
   if (error) throw error;

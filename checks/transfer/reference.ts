@@ -114,13 +114,16 @@ function run(
         resolve({ events, status });
       }, 20);
     });
-    // Whatever happens, an end.
-    setTimeout(() => child.kill(), 110_000).unref();
+    // Whatever happens, an end: the other program may wait a minute for what was lost.
+    setTimeout(() => {
+      child.kill();
+      done(machine.cancel(now()));
+    }, 30_000).unref();
     done(machine.start(now()));
   });
 }
 
-export interface Outcome {
+interface Outcome {
   seed: number;
   protocol: Protocol;
   way: "ours to theirs" | "theirs to ours";
@@ -129,6 +132,8 @@ export interface Outcome {
   /** Attempts, each told as failed but the last: a foreign sender that takes a doubled byte for two answers is lost. */
   attempts: number;
   retries: number;
+  /** Wall time of the last attempt. */
+  seconds: number;
   detail: string;
 }
 
@@ -167,6 +172,7 @@ async function transfer(seed: number, way: Outcome["way"], one: number): Promise
 async function attempt(seed: number, faults: number, way: Outcome["way"], one: number): Promise<Outcome> {
   const protocol = PROTOCOLS[seed % 4]!;
   const batch = protocol === "ymodem";
+  const begun = Date.now();
   const files = filesOf(seed, protocol);
   const folder = mkdtempSync(join(tmpdir(), "rouse-transfer-"));
   try {
@@ -208,6 +214,7 @@ async function attempt(seed: number, faults: number, way: Outcome["way"], one: n
       attempts: 1,
       result: whole ? "whole" : told ? "told" : "wrong",
       retries: ended.events.filter(({ kind }) => kind === "retry").length,
+      seconds: (Date.now() - begun) / 1000,
       detail: `status ${ended.status}, ${failed?.kind === "failed" ? failed.why : "no failure here"}, lengths ${files.map(({ bytes }) => bytes.length)} → ${got.map((each) => each?.length)}`,
     };
   } finally {

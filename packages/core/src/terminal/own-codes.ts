@@ -1,14 +1,26 @@
 import type { Ability, OwnCode } from "./ability.ts";
 import type { Scanner } from "./scanner.ts";
-import type { Screen } from "./screen.ts";
 
 const ESC = 0x1b;
+
+/** What a code may have the screen do. */
+interface ScreenActs {
+  place(row: number, column: number): void;
+  move(rows: number, columns: number): void;
+  lineFeed(): void;
+  eraseInPage(what: number): void;
+  eraseInLine(what: number): void;
+  insertLines(count: number): void;
+  deleteLines(count: number): void;
+  insertCharacters(count: number): void;
+  deleteCharacters(count: number): void;
+}
 
 /** Finds a terminal's own short codes in what it receives, and hands the rest to the scanner. */
 export class OwnCodes {
   readonly #ability: Ability;
   readonly #scanner: Scanner;
-  readonly #screen: Screen;
+  readonly #screen: ScreenActs;
   readonly #leads: Uint8Array;
   readonly #ledByEscape: boolean;
   /** Bytes that may yet become a code. */
@@ -16,7 +28,7 @@ export class OwnCodes {
   /** Set while the two bytes after a `place` code are awaited. */
   #placing: number[] | undefined;
 
-  constructor(ability: Ability, scanner: Scanner, screen: Screen) {
+  constructor(ability: Ability, scanner: Scanner, screen: ScreenActs) {
     this.#ability = ability;
     this.#scanner = scanner;
     this.#screen = screen;

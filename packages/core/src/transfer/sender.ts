@@ -21,6 +21,8 @@ type Phase =
   | "block"
   /** Block 0 is confirmed: waiting for the receiver to ask for the data. */
   | "data asked"
+  /** A block that went out more than once is confirmed: the other confirmations of it may still come. */
+  | "draining"
   | "end"
   | "over";
 
@@ -28,6 +30,8 @@ type Phase =
 const FIRST_WAIT = 60_000;
 /** Requests that come sooner after the first block were sent before it arrived. */
 const STILL_ASKING = 500;
+/** Silence after which no more confirmations of a block that went out twice are on their way. */
+const QUIET = 1000;
 const SMALL = 128;
 const LARGE = 1024;
 /** After so many wrong large blocks in a row the rest goes in small ones: a noisy line passes these more easily. */
@@ -90,7 +94,8 @@ export class Sender implements TransferMachine {
 
   tick(now: number): Step {
     if (this.ended || now < this.#deadline) return this.#step();
-    if (this.#phase === "asked" && this.#tries === 0 && this.#index === 0)
+    if (this.#phase === "draining") this.#next(now);
+    else if (this.#phase === "asked" && this.#tries === 0 && this.#index === 0)
       this.#fail("The other end never asked for the file. Is it set to receive, and by the same protocol?");
     else if (this.#phase === "asked" || this.#phase === "data asked") this.#fail("The other end no longer answers.");
     else this.#again("no answer", now);
@@ -132,6 +137,9 @@ export class Sender implements TransferMachine {
         // Asked again before the first block: it did not arrive.
         else if (byte === ASK_CRC && this.#atFirst() && now - this.#sentAt >= STILL_ASKING)
           this.#again("the other end is still asking", now);
+        return;
+      case "draining":
+        this.#deadline = now + QUIET;
         return;
       case "end":
         if (byte === ACK) this.#fileDone(now);
@@ -210,7 +218,12 @@ export class Sender implements TransferMachine {
     this.#number = (this.#number + 1) & 0xff;
     const { bytes } = this.#files[this.#index]!;
     this.#events.push({ kind: "progress", bytes: this.#at, length: bytes.length });
-    this.#next(now);
+    if (this.#tries === 0) this.#next(now);
+    else {
+      // Counted as that of the next block, a second confirmation of this one would put the two ends out of step.
+      this.#phase = "draining";
+      this.#deadline = now + QUIET;
+    }
   }
 
   #fileDone(now: number): void {

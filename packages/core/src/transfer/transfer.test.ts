@@ -308,6 +308,16 @@ describe("a transfer over a bad line", () => {
     expect(line.length).toBe(4 * 1029 + 56 * 133 + 2);
   });
 
+  it("does not count the second confirmation of a block sent twice as that of the next", () => {
+    const sender = new Sender("xmodem-crc", [file(300)]);
+    sender.start(0);
+    sender.receive(Uint8Array.of(0x43), 0);
+    expect(sender.tick(10_000).send[1]).toBe(1);
+    expect(sender.receive(Uint8Array.of(6), 10_100).send.length).toBe(0);
+    expect(sender.receive(Uint8Array.of(6), 10_900).send.length).toBe(0);
+    expect(sender.tick(11_900).send[1]).toBe(2);
+  });
+
   it("keeps the bytes of a block that went out, since the receiver may have taken it", () => {
     let acks = 0;
     const { files } = transfer("xmodem-1k", [file(4096)], {
