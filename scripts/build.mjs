@@ -27,6 +27,8 @@ if (only !== "web") {
     // The library's form for Node is CommonJS, which can't be trimmed.
     alias: { yaml: join(root, "node_modules/yaml/browser/index.js") },
     plugins: [yamlForEsbuild],
+    // It has a compiled part of its own, and loads only when a port is opened.
+    external: ["serialport"],
     logLevel: "warning",
   });
   // Commands that run meanwhile find the old one or the new one, never half of it.

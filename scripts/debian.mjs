@@ -12,6 +12,7 @@ const PACKAGES = [
   ["z80asm", "/usr/bin/z80asm"],
   ["capstone-tool", "/usr/bin/cstool"],
   ["lrzsz", "/usr/bin/sx"],
+  ["socat", "/usr/bin/socat"],
   ["libvterm-bin", "/usr/bin/vterm-dump"],
 ];
 

@@ -26,23 +26,29 @@ const cruise = (...paths) => {
   }
 };
 
-/** The tool's parser reads no TSX: the page is looked at in plain form, each file under its own name. */
-function plainPage() {
-  const plain = join(root, ".build/layers/packages/web/src");
-  rmSync(plain, { recursive: true, force: true });
-  const from = join(root, "packages/web/src");
+/**
+ * The house without its types, each file under its own name: the tool's parser reads no TSX, and types that know each
+ * other make no circle.
+ */
+function plain(workspace) {
+  const from = join(root, "packages", workspace, "src");
+  const to = join(root, ".build/layers/packages", workspace, "src");
+  rmSync(to, { recursive: true, force: true });
   for (const name of readdirSync(from, { recursive: true })) {
     if (!/\.tsx?$/.test(name) || /\.(test|d)\.tsx?$/.test(name)) continue;
-    const { code } = transformSync(readFileSync(join(from, name), "utf8"), { loader: "tsx", jsx: "automatic" });
-    const to = join(plain, name.replace(/\.tsx$/, ".ts"));
-    mkdirSync(dirname(to), { recursive: true });
-    writeFileSync(to, code.replaceAll(/(["'][^"'\n]*)\.tsx(["'])/g, "$1.ts$2"));
+    const { code } = transformSync(readFileSync(join(from, name), "utf8"), {
+      loader: name.endsWith("x") ? "tsx" : "ts",
+      jsx: "automatic",
+    });
+    const file = join(to, name.replace(/\.tsx$/, ".ts"));
+    mkdirSync(dirname(file), { recursive: true });
+    writeFileSync(file, code.replaceAll(/(["'][^"'\n]*)\.tsx(["'])/g, "$1.ts$2"));
   }
-  return ".build/layers/packages/web/src";
+  return `.build/layers/packages/${workspace}/src`;
 }
 
 const LEAST_MODULES = 60;
-const summary = cruise("packages/core/src", "packages/node/src", plainPage());
+const summary = cruise("packages/core/src", "packages/node/src", ...["core", "node", "web"].map(plain));
 for (const violation of summary.violations)
   console.error(`layers: ${violation.from} → ${violation.to} (${violation.rule.name})`);
 if (summary.totalCruised < LEAST_MODULES) {
