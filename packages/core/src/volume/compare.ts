@@ -24,7 +24,7 @@ export interface ComparedFile {
   sentence: string;
 }
 
-export const MOST_RUNS = 500;
+const MOST_RUNS = 500;
 
 function openOf(image: Uint8Array, wish: VolumeWish): Volume | undefined {
   return openFirst(image, fitting(recogniseAll(image), wish))?.volume;

@@ -13,7 +13,7 @@ export interface Edit {
 }
 
 /** A kind of repair: looks at the image as it stands and says what to write. */
-export type MendStep<Options = unknown> = (image: Uint8Array, options: Options) => Edit[];
+type MendStep<Options = unknown> = (image: Uint8Array, options: Options) => Edit[];
 
 export interface Mender<Options = unknown> {
   kind: Candidate["kind"];
