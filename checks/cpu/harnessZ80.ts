@@ -121,7 +121,7 @@ SLA (X+d),s  X CB d 20+s     23
 SRA (X+d),s  X CB d 28+s     23
 SLL (X+d),s  X CB d 30+s     23
 SRL (X+d),s  X CB d 38+s     23
-RES (X+d),s  X CB d 80+8b+s  23
+RES (X+d),s  X CB d 080+8b+s 23
 SET (X+d),s  X CB d C0+8b+s  23
 BIT (X+d),s  X CB d 40+8b+s  20
 `);

@@ -3,7 +3,7 @@ import { restoreFields, saveFields } from "../state.ts";
 import type { Bus, Condition, Cpu, CpuState, Line, Register } from "../types.ts";
 import { BREAK, I, UNUSED } from "./arithmetic.ts";
 import { OPERATIONS, type Operation } from "./operations.ts";
-import { MODES, ROWS } from "./table.ts";
+import { ROWS } from "./table.ts";
 
 /** Bits of `attention`: what keeps the CPU from simply running the next instruction. */
 const NMI = 0x01;
@@ -13,12 +13,16 @@ const STOPPED = 0x04;
 const INTERRUPT_CYCLES = 7;
 const STACK = 0x100;
 
-const [NONE, IMM, ZP, ZPX, ZPY, ABS, ABX, ABXW, ABY, ABYW, IND, IZX, IZY, IZYW] = MODES.map((_, number) => number);
-const { mode, cycles } = ROWS;
-const operations: readonly Operation[] = ROWS.operation.map((name) => {
+interface Instruction {
+  mode: number;
+  cycles: number;
+  operation: Operation;
+}
+
+const INSTRUCTIONS: readonly Instruction[] = ROWS.operation.map((name, opcode) => {
   const operation = OPERATIONS[name ?? ""];
   if (!operation) throw new BugError(`6502: no operation ${name}`);
-  return operation;
+  return { mode: ROWS.mode[opcode]!, cycles: ROWS.cycles[opcode]!, operation };
 });
 
 const FIELDS = ["a", "x", "y", "s", "p", "pc", "attention", "nmiLine"] as const;
@@ -153,56 +157,62 @@ export class Cpu6502 implements Cpu {
     this.attention |= STOPPED;
   }
 
+  /**
+   * `mode` is a place in MODES, written out: a bundler turns a name into a variable that is looked up each time. As the part
+   * does, it reads the byte after the opcode whether it needs it or not.
+   */
   private advance(): void {
     if (this.attention !== 0 && this.attend()) return;
-    const opcode = this.fetch();
-    this.bus.clock += cycles[opcode]!;
-    operations[opcode]!(this, this.address(mode[opcode]!));
+    const { bus, pc } = this;
+    const { mode, cycles, operation } = INSTRUCTIONS[bus.read(pc)]!;
+    bus.clock += cycles;
+    const next = (pc + 1) & 0xffff;
+    const low = bus.read(next);
+    let at = low;
+    if (mode > 8 /* those of three bytes */) {
+      const high = (pc + 2) & 0xffff;
+      this.pc = (pc + 3) & 0xffff;
+      at = this.absolute(mode, low | (bus.read(high) << 8));
+    } else if (mode === 0 /* none */) this.pc = next;
+    else {
+      this.pc = (pc + 2) & 0xffff;
+      if (mode === 1 /* imm */) at = next;
+      else if (mode === 8 /* rel */) at = (pc + 2 + ((low << 24) >> 24)) & 0xffff;
+      else if (mode > 2 /* zp */) at = this.zeroPage(mode, low);
+    }
+    operation(this, at);
   }
 
-  private address(how: number): number {
-    switch (how) {
-      case NONE:
-        return 0;
-      case IMM: {
-        const at = this.pc;
-        this.pc = (at + 1) & 0xffff;
-        return at;
-      }
-      case ZP:
-        return this.fetch();
-      case ZPX:
-        return (this.fetch() + this.x) & 0xff;
-      case ZPY:
-        return (this.fetch() + this.y) & 0xff;
-      case ABS:
-        return this.fetch16();
-      case ABX:
-        return this.indexed(this.fetch16(), this.x);
-      case ABXW:
-        return this.indexedWrite(this.fetch16(), this.x);
-      case ABY:
-        return this.indexed(this.fetch16(), this.y);
-      case ABYW:
-        return this.indexedWrite(this.fetch16(), this.y);
-      case IND:
-        return this.wrapped16(this.fetch16());
-      case IZX:
-        return this.wrapped16((this.fetch() + this.x) & 0xff);
-      case IZY:
-        return this.indexed(this.wrapped16(this.fetch()), this.y);
-      case IZYW:
-        return this.indexedWrite(this.wrapped16(this.fetch()), this.y);
-      default: {
-        const offset = (this.fetch() << 24) >> 24;
-        return (this.pc + offset) & 0xffff;
-      }
+  private zeroPage(mode: number, low: number): number {
+    switch (mode) {
+      case 3 /* zpx */:
+        return (low + this.x) & 0xff;
+      case 4 /* zpy */:
+        return (low + this.y) & 0xff;
+      case 5 /* izx */:
+        return this.wrapped16((low + this.x) & 0xff);
+      case 6 /* izy */:
+        return this.indexed(this.wrapped16(low), this.y);
+      default:
+        /* izyw */ return this.indexedWrite(this.wrapped16(low), this.y);
     }
   }
 
-  private fetch16(): number {
-    const low = this.fetch();
-    return low | (this.fetch() << 8);
+  private absolute(mode: number, word: number): number {
+    switch (mode) {
+      case 9 /* abs */:
+        return word;
+      case 10 /* abx */:
+        return this.indexed(word, this.x);
+      case 11 /* abxw */:
+        return this.indexedWrite(word, this.x);
+      case 12 /* aby */:
+        return this.indexed(word, this.y);
+      case 13 /* abyw */:
+        return this.indexedWrite(word, this.y);
+      default:
+        /* ind */ return this.wrapped16(word);
+    }
   }
 
   private read16(at: number): number {

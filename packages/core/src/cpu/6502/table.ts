@@ -10,16 +10,16 @@ export const MODES = [
   "zp",
   "zpx",
   "zpy",
+  "izx",
+  "izy",
+  "izyw",
+  "rel",
   "abs",
   "abx",
   "abxw",
   "aby",
   "abyw",
   "ind",
-  "izx",
-  "izy",
-  "izyw",
-  "rel",
 ] as const;
 
 /**
@@ -42,10 +42,10 @@ BVS  rel 70 2
 BIT  zp 24 3   abs 2C 4
 BRK  none 00 7
 CLC  none 18 2
-CLD  none D8 2
+CLD  none D8  2
 CLI  none 58 2
 CLV  none B8 2
-CMP  imm C9 2  zp C5 3  zpx D5  4 abs CD 4  abx DD 4  aby D9 4  izx C1 6  izy D1 5
+CMP  imm C9 2  zp C5 3  zpx D5 4  abs CD 4  abx DD 4  aby D9 4  izx C1 6  izy D1 5
 CPX  imm E0 2  zp E4 3  abs EC 4
 CPY  imm C0 2  zp C4 3  abs CC 4
 DEC  zp C6 5   zpx D6 6  abs CE 6  abxw DE 7

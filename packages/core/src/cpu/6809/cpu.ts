@@ -5,7 +5,7 @@ import { E, F, I } from "./flags.ts";
 import { indexed } from "./indexed.ts";
 import { OPERATIONS, type Operation } from "./operations.ts";
 import { ALL, PC_AND_CC, push } from "./stack.ts";
-import { MODES, ROWS } from "./table.ts";
+import { ROWS } from "./table.ts";
 
 /** Bits of `attention`: what keeps the CPU from simply running the next instruction. */
 const NMI = 0x01;
@@ -20,15 +20,22 @@ const FIRQ_CYCLES = 10;
 /** After CWAI all is stacked already: the two bytes of the vector and one idle cycle are left of its 20. */
 const AFTER_CWAI_CYCLES = 3;
 
-const [NONE, IMM8, IMM16, DIR, IDX, EXT, REL8] = MODES.map((_, number) => number);
-const { mode, cycles } = ROWS;
-const stop: Operation = (cpu) => cpu.stop();
-const operations: readonly Operation[] = ROWS.operation.map((name) => {
-  if (name === undefined) return stop;
-  const operation = OPERATIONS[name];
+interface Instruction {
+  mode: number;
+  cycles: number;
+  operation: Operation;
+}
+
+/** By opcode; those after a prefix from PAGE2 and PAGE3 on. */
+const INSTRUCTIONS: readonly Instruction[] = ROWS.operation.map((name, row) => {
+  const operation = name === undefined ? stop : OPERATIONS[name];
   if (!operation) throw new BugError(`6809: no operation ${name}`);
-  return operation;
+  return { mode: ROWS.mode[row]!, cycles: ROWS.cycles[row]!, operation };
 });
+
+function stop(cpu: Cpu6809): void {
+  cpu.stop();
+}
 
 const FIELDS = ["a", "b", "x", "y", "u", "s", "pc", "dp", "cc", "attention", "nmiArmed", "nmiLine"] as const;
 
@@ -128,44 +135,47 @@ export class Cpu6809 implements Cpu {
 
   // What follows is for the operations.
 
+  /** The cases are places in MODES, written out: a bundler turns a name into a variable that is looked up each time. */
   execute(row: number): void {
-    this.bus.clock += cycles[row]!;
+    const { mode, cycles, operation } = INSTRUCTIONS[row]!;
+    this.bus.clock += cycles;
     let at = 0;
-    switch (mode[row]) {
-      case NONE:
+    switch (mode) {
+      case 0 /* none */:
         break;
-      case IMM8:
+      case 1 /* imm8 */:
         at = this.pc;
         this.pc = (at + 1) & 0xffff;
         break;
-      case IMM16:
+      case 2 /* imm16 */:
         at = this.pc;
         this.pc = (at + 2) & 0xffff;
         break;
-      case DIR:
+      case 3 /* dir */:
         at = (this.dp << 8) | this.fetch();
         break;
-      case IDX:
+      case 4 /* idx */:
         at = indexed(this);
         if (at < 0) {
           this.stop();
           return;
         }
         break;
-      case EXT:
+      case 5 /* ext */:
         at = this.fetch16();
         break;
-      case REL8: {
-        const offset = (this.fetch() << 24) >> 24;
-        at = (this.pc + offset) & 0xffff;
-        break;
-      }
+      case 6 /* rel8 */:
+        {
+          const offset = (this.fetch() << 24) >> 24;
+          at = (this.pc + offset) & 0xffff;
+          break;
+        }
       default: {
         const offset = this.fetch16();
         at = (this.pc + offset) & 0xffff;
       }
     }
-    operations[row]!(this, at);
+    operation(this, at);
   }
 
   fetch(): number {

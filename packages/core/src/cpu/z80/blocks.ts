@@ -1,5 +1,5 @@
 import type { CpuZ80 } from "./cpu.ts";
-import { A, B, C, CR, DR, F, H, HR, LR, N, P, PARITY, S, SZXY, X, XY, Y, Z } from "./flags.ts";
+import { B, C, CR, DR, H, HR, LR, N, P, PARITY, S, SZXY, X, XY, Y, Z } from "./flags.ts";
 
 // The block instructions. Each does one turn; the repeating ones go back to themselves, so that interrupts come between turns.
 
@@ -10,14 +10,14 @@ function again(cpu: CpuZ80): void {
   cpu.pc = (cpu.pc - 2) & 0xffff;
   cpu.wz = (cpu.pc + 1) & 0xffff;
   // X and Y show the upper byte of PC while it repeats (common practice).
-  cpu.setF((cpu.bytes[F]! & ~XY) | ((cpu.pc >> 8) & XY));
+  cpu.setF((cpu.f & ~XY) | ((cpu.pc >> 8) & XY));
 }
 
 /** Bit 3 of A plus the byte moved is X, bit 1 is Y (common practice). */
 const oddly = (value: number): number => (value & X) | ((value << 4) & Y);
 
 export function load(cpu: CpuZ80, step: 1 | -1, repeat: boolean): void {
-  const from = cpu.pair(HR);
+  const from = cpu.hl;
   const to = cpu.pair(DR);
   const value = cpu.bus.read(from);
   cpu.bus.write(to, value);
@@ -25,13 +25,13 @@ export function load(cpu: CpuZ80, step: 1 | -1, repeat: boolean): void {
   cpu.setPair(DR, (to + step) & 0xffff);
   const left = (cpu.pair(B) - 1) & 0xffff;
   cpu.setPair(B, left);
-  cpu.setF((cpu.bytes[F]! & (S | Z | C)) | oddly(value + cpu.bytes[A]!) | (left === 0 ? 0 : P));
+  cpu.setF((cpu.f & (S | Z | C)) | oddly(value + cpu.a) | (left === 0 ? 0 : P));
   if (repeat && left !== 0) again(cpu);
 }
 
 export function compare(cpu: CpuZ80, step: 1 | -1, repeat: boolean): void {
-  const at = cpu.pair(HR);
-  const a = cpu.bytes[A]!;
+  const at = cpu.hl;
+  const a = cpu.a;
   const value = cpu.bus.read(at);
   const result = (a - value) & 0xff;
   const half = (a ^ value ^ result) & H;
@@ -39,9 +39,7 @@ export function compare(cpu: CpuZ80, step: 1 | -1, repeat: boolean): void {
   cpu.wz = (cpu.wz + step) & 0xffff;
   const left = (cpu.pair(B) - 1) & 0xffff;
   cpu.setPair(B, left);
-  cpu.setF(
-    (cpu.bytes[F]! & C) | (SZXY[result]! & (S | Z)) | half | oddly(result - (half >> 4)) | (left === 0 ? 0 : P) | N,
-  );
+  cpu.setF((cpu.f & C) | (SZXY[result]! & (S | Z)) | half | oddly(result - (half >> 4)) | (left === 0 ? 0 : P) | N);
   if (repeat && left !== 0 && result !== 0) again(cpu);
 }
 
@@ -52,7 +50,7 @@ function moved(cpu: CpuZ80, value: number, sum: number): void {
 }
 
 export function input(cpu: CpuZ80, step: 1 | -1, repeat: boolean): void {
-  const at = cpu.pair(HR);
+  const at = cpu.hl;
   const port = cpu.pair(B);
   const value = cpu.bus.input(port);
   cpu.bus.write(at, value);
@@ -64,7 +62,7 @@ export function input(cpu: CpuZ80, step: 1 | -1, repeat: boolean): void {
 }
 
 export function output(cpu: CpuZ80, step: 1 | -1, repeat: boolean): void {
-  const at = cpu.pair(HR);
+  const at = cpu.hl;
   const value = cpu.bus.read(at);
   cpu.bytes[B]!--;
   const port = cpu.pair(B);

@@ -19,30 +19,29 @@ const HALT_CYCLES = 4;
 const DISPLACEMENT_CYCLES = 8;
 const DISPLACEMENT_CB_CYCLES = 4;
 
-const [NONE, IMM, NN, MEM] = MODES.map((_, number) => number);
-
-/** A table spread out for the run, with HL, IX or IY in HL's place. */
-interface Table {
-  operations: readonly Operation[];
-  mode: Uint8Array;
-  cycles: Uint8Array;
+interface Instruction {
+  mode: number;
+  cycles: number;
+  operation: Operation;
 }
 
-const table = (rows: readonly Row[], h: number): Table => ({
-  operations: rows.map(({ operation, values }) => {
+/** A table spread out for the run, with HL, IX or IY in HL's place. */
+const instructions = (rows: readonly Row[], h: number): readonly Instruction[] =>
+  rows.map(({ operation, letters, values, mode, cycles }) => {
     const maker = MAKERS[operation];
     if (!maker) throw new BugError(`Z80: no operation ${operation}`);
-    return maker(h, values[0] ?? 0, values[1] ?? 0);
-  }),
-  mode: Uint8Array.from(rows, ({ mode }) => mode),
-  cycles: Uint8Array.from(rows, ({ cycles }) => cycles),
-});
+    // H and L become the index register's halves, except beside an operand that it points to.
+    const [first = 0, second = 0] = values.map((value, i) =>
+      /[rs]/.test(letters[i]!) && MODES[mode] !== "mem" && (value === HR || value === LR) ? h + value - HR : value,
+    );
+    return { mode, cycles, operation: maker(h, first, second) };
+  });
 
-const base = table(BASE, HR);
-const withIx = table(BASE, IX);
-const withIy = table(BASE, IY);
-const cb = table(CB, HR);
-const ed = table(ED, HR);
+const base = instructions(BASE, HR);
+const withIx = instructions(BASE, IX);
+const withIy = instructions(BASE, IY);
+const cb = instructions(CB, HR);
+const ed = instructions(ED, HR);
 
 /** Registers of bytes by the name that the manual gives them, and where they lie. */
 const PAIRS: Readonly<Record<string, readonly [number, number]>> = {
@@ -205,6 +204,26 @@ export class CpuZ80 implements Cpu {
     return this.bus.read(at);
   }
 
+  get a(): number {
+    return this.bytes[7]!;
+  }
+
+  set a(value: number) {
+    this.bytes[7] = value;
+  }
+
+  get f(): number {
+    return this.bytes[6]!;
+  }
+
+  set f(value: number) {
+    this.bytes[6] = value;
+  }
+
+  get hl(): number {
+    return (this.bytes[4]! << 8) | this.bytes[5]!;
+  }
+
   /** The value of two register bytes, the upper one at `place`. */
   pair(place: number): number {
     return (this.bytes[place]! << 8) | this.bytes[place + 1]!;
@@ -216,7 +235,7 @@ export class CpuZ80 implements Cpu {
   }
 
   setF(flags: number): void {
-    this.bytes[F] = flags;
+    this.f = flags;
     this.flagsSet = flags;
   }
 
@@ -272,28 +291,28 @@ export class CpuZ80 implements Cpu {
   }
 
   executeCb(): void {
-    this.execute(cb, this.fetchOpcode(), HR);
+    this.execute(cb[this.fetchOpcode()]!, HR);
   }
 
   executeEd(): void {
-    this.execute(ed, this.fetchOpcode(), HR);
+    this.execute(ed[this.fetchOpcode()]!, HR);
   }
 
   executeIx(): void {
-    this.execute(withIx, this.fetchOpcode(), IX);
+    this.execute(withIx[this.fetchOpcode()]!, IX);
   }
 
   executeIy(): void {
-    this.execute(withIy, this.fetchOpcode(), IY);
+    this.execute(withIy[this.fetchOpcode()]!, IY);
   }
 
   /** DD CB d op: on memory, whatever register the opcode names; that one takes a copy of the result (undocumented). */
   executeIndexedCb(h: number): void {
     const at = this.displaced(h);
     const opcode = this.fetch();
-    const row = (opcode & 0xf8) | 6;
-    this.bus.clock += cb.cycles[row]! + DISPLACEMENT_CB_CYCLES;
-    cb.operations[row]!(this, at);
+    const { cycles, operation } = cb[(opcode & 0xf8) | 6]!;
+    this.bus.clock += cycles + DISPLACEMENT_CB_CYCLES;
+    operation(this, at);
     const register = opcode & 7;
     const isBit = opcode >> 6 === 1;
     if (register !== 6 && !isBit) this.bytes[register] = this.stored;
@@ -303,24 +322,25 @@ export class CpuZ80 implements Cpu {
     if (this.attention !== 0 && this.attend()) return;
     this.flagsBefore = this.flagsSet;
     this.flagsSet = 0;
-    this.execute(base, this.fetchOpcode(), HR);
+    this.execute(base[this.fetchOpcode()]!, 4);
   }
 
-  private execute({ operations, mode, cycles }: Table, opcode: number, h: number): void {
-    this.bus.clock += cycles[opcode]!;
+  /** The cases are places in MODES, written out: a bundler turns a name into a variable that is looked up each time. */
+  private execute({ mode, cycles, operation }: Instruction, h: number): void {
+    this.bus.clock += cycles;
     let at = 0;
-    switch (mode[opcode]) {
-      case NONE:
+    switch (mode) {
+      case 0 /* none */:
         break;
-      case IMM:
+      case 1 /* imm */:
         at = this.pc;
         this.pc = (at + 1) & 0xffff;
         break;
-      case NN:
+      case 2 /* nn */:
         at = this.fetch() | (this.fetch() << 8);
         break;
-      case MEM:
-        if (h === HR) at = this.pair(HR);
+      case 3 /* mem */:
+        if (h === 4 /* HR */) at = this.hl;
         else {
           at = this.displaced(h);
           this.bus.clock += DISPLACEMENT_CYCLES;
@@ -331,7 +351,7 @@ export class CpuZ80 implements Cpu {
         at = (this.pc + offset) & 0xffff;
       }
     }
-    operations[opcode]!(this, at);
+    operation(this, at);
   }
 
   /** An opcode fetch counts the low seven bits of R. */
@@ -382,7 +402,7 @@ export class CpuZ80 implements Cpu {
     this.flagsSet = 0;
     this.bus.clock += INT_CYCLES[this.im]!;
     const byte = this.bus.acknowledge();
-    if (this.im === 0) this.execute(base, byte, HR);
+    if (this.im === 0) this.execute(base[byte]!, HR);
     else if (this.im === 1) this.enter(0x38);
     else {
       this.push(this.pc);

@@ -29,20 +29,21 @@ import {
 } from "./arithmetic.ts";
 import { compare, input, load, output } from "./blocks.ts";
 import type { CpuZ80 } from "./cpu.ts";
-import { A, B, C, DR, F, H, HR, P, S, SZXY, Z } from "./flags.ts";
+import { B, C, DR, F, H, HR, P, S, SZXY, Z } from "./flags.ts";
 
 /** `at` is the address of the operand, or the word or target that the mode gives. */
 export type Operation = (cpu: CpuZ80, at: number) => void;
 
-/** Makes the operation of one opcode: `h` is where HL, IX or IY lies, then come the values of the row's letters. */
+/**
+ * Makes the operation of one opcode: `h` is where HL, IX or IY lies, then come the values of the row's letters; registers `r`
+ * and `s` are places in `bytes`. Each operation calls its arithmetic by name: a function handed in would be called the slow way.
+ */
 type Maker = (h: number, first: number, second: number) => Operation;
 
 /** The stack pointer among the pairs BC DE HL SP. */
 const SP = 3;
 const AF = 3;
 
-/** H and L are replaced by the halves of the index register after DD and FD. */
-const byte = (h: number, number: number): number => (number === HR || number === HR + 1 ? h + number - HR : number);
 const pair = (h: number, number: number): number => (number * 2 === HR ? h : number * 2);
 
 const getPair = (cpu: CpuZ80, h: number, number: number): number =>
@@ -56,51 +57,52 @@ function setPair(cpu: CpuZ80, h: number, number: number, value: number): void {
 /** NZ Z NC C PO PE P M: the flag and whether it must be set. */
 const FLAGS = [Z, C, P, S];
 
-function condition(number: number): (cpu: CpuZ80) => boolean {
+const condition = (number: number): readonly [mask: number, wanted: number] => {
   const mask = FLAGS[number >> 1]!;
-  const wanted = number & 1 ? mask : 0;
-  return (cpu) => (cpu.bytes[F]! & mask) === wanted;
+  return [mask, number & 1 ? mask : 0];
+};
+
+function setByte(cpu: CpuZ80, place: number, value: number): void {
+  cpu.bytes[place] = value;
 }
 
-/** One of the operations on A, with a register and with a byte at an address. */
-const withA = (name: string, operate: (cpu: CpuZ80, value: number) => void): Record<string, Maker> => ({
-  [name]: (h, s) => {
-    const from = byte(h, s);
-    return (cpu) => operate(cpu, cpu.bytes[from]!);
-  },
-  [`${name}@`]: () => (cpu, at) => operate(cpu, cpu.bus.read(at)),
-});
-
-/** One of the operations that change a byte in place, in a register and in memory. */
-const inPlace = (name: string, change: (cpu: CpuZ80, value: number) => number): Record<string, Maker> => ({
-  [name]: (h, r) => {
-    const place = byte(h, r);
-    return (cpu) => {
-      cpu.bytes[place] = change(cpu, cpu.bytes[place]!);
-    };
-  },
-  [`${name}@`]: () => (cpu, at) => cpu.store(at, change(cpu, cpu.bus.read(at))),
-});
-
 const arithmetic: Record<string, Maker> = {
-  ...withA("ADD", (cpu, value) => add(cpu, value, 0)),
-  ...withA("ADC", (cpu, value) => add(cpu, value, cpu.bytes[F]! & C)),
-  ...withA("SUB", (cpu, value) => sub(cpu, value, 0)),
-  ...withA("SBC", (cpu, value) => sub(cpu, value, cpu.bytes[F]! & C)),
-  ...withA("AND", and),
-  ...withA("XOR", xor),
-  ...withA("OR", or),
-  ...withA("CP", cp),
-  ...inPlace("INC", inc),
-  ...inPlace("DEC", dec),
-  ...inPlace("RLC", rlc),
-  ...inPlace("RRC", rrc),
-  ...inPlace("RL", rl),
-  ...inPlace("RR", rr),
-  ...inPlace("SLA", sla),
-  ...inPlace("SRA", sra),
-  ...inPlace("SLL", sll),
-  ...inPlace("SRL", srl),
+  ADD: (_h, s) => (cpu) => add(cpu, cpu.bytes[s]!, 0),
+  ADC: (_h, s) => (cpu) => add(cpu, cpu.bytes[s]!, cpu.f & 1),
+  SUB: (_h, s) => (cpu) => sub(cpu, cpu.bytes[s]!, 0),
+  SBC: (_h, s) => (cpu) => sub(cpu, cpu.bytes[s]!, cpu.f & 1),
+  AND: (_h, s) => (cpu) => and(cpu, cpu.bytes[s]!),
+  XOR: (_h, s) => (cpu) => xor(cpu, cpu.bytes[s]!),
+  OR: (_h, s) => (cpu) => or(cpu, cpu.bytes[s]!),
+  CP: (_h, s) => (cpu) => cp(cpu, cpu.bytes[s]!),
+  "ADD@": () => (cpu, at) => add(cpu, cpu.bus.read(at), 0),
+  "ADC@": () => (cpu, at) => add(cpu, cpu.bus.read(at), cpu.f & 1),
+  "SUB@": () => (cpu, at) => sub(cpu, cpu.bus.read(at), 0),
+  "SBC@": () => (cpu, at) => sub(cpu, cpu.bus.read(at), cpu.f & 1),
+  "AND@": () => (cpu, at) => and(cpu, cpu.bus.read(at)),
+  "XOR@": () => (cpu, at) => xor(cpu, cpu.bus.read(at)),
+  "OR@": () => (cpu, at) => or(cpu, cpu.bus.read(at)),
+  "CP@": () => (cpu, at) => cp(cpu, cpu.bus.read(at)),
+  INC: (_h, r) => (cpu) => setByte(cpu, r, inc(cpu, cpu.bytes[r]!)),
+  DEC: (_h, r) => (cpu) => setByte(cpu, r, dec(cpu, cpu.bytes[r]!)),
+  RLC: (_h, r) => (cpu) => setByte(cpu, r, rlc(cpu, cpu.bytes[r]!)),
+  RRC: (_h, r) => (cpu) => setByte(cpu, r, rrc(cpu, cpu.bytes[r]!)),
+  RL: (_h, r) => (cpu) => setByte(cpu, r, rl(cpu, cpu.bytes[r]!)),
+  RR: (_h, r) => (cpu) => setByte(cpu, r, rr(cpu, cpu.bytes[r]!)),
+  SLA: (_h, r) => (cpu) => setByte(cpu, r, sla(cpu, cpu.bytes[r]!)),
+  SRA: (_h, r) => (cpu) => setByte(cpu, r, sra(cpu, cpu.bytes[r]!)),
+  SLL: (_h, r) => (cpu) => setByte(cpu, r, sll(cpu, cpu.bytes[r]!)),
+  SRL: (_h, r) => (cpu) => setByte(cpu, r, srl(cpu, cpu.bytes[r]!)),
+  "INC@": () => (cpu, at) => cpu.store(at, inc(cpu, cpu.bus.read(at))),
+  "DEC@": () => (cpu, at) => cpu.store(at, dec(cpu, cpu.bus.read(at))),
+  "RLC@": () => (cpu, at) => cpu.store(at, rlc(cpu, cpu.bus.read(at))),
+  "RRC@": () => (cpu, at) => cpu.store(at, rrc(cpu, cpu.bus.read(at))),
+  "RL@": () => (cpu, at) => cpu.store(at, rl(cpu, cpu.bus.read(at))),
+  "RR@": () => (cpu, at) => cpu.store(at, rr(cpu, cpu.bus.read(at))),
+  "SLA@": () => (cpu, at) => cpu.store(at, sla(cpu, cpu.bus.read(at))),
+  "SRA@": () => (cpu, at) => cpu.store(at, sra(cpu, cpu.bus.read(at))),
+  "SLL@": () => (cpu, at) => cpu.store(at, sll(cpu, cpu.bus.read(at))),
+  "SRL@": () => (cpu, at) => cpu.store(at, srl(cpu, cpu.bus.read(at))),
   BIT: (_h, b, s) => (cpu) => bit(cpu, cpu.bytes[s]!, 1 << b, cpu.bytes[s]!),
   RES: (_h, b, s) => (cpu) => {
     cpu.bytes[s]! &= ~(1 << b);
@@ -111,22 +113,22 @@ const arithmetic: Record<string, Maker> = {
   "BIT@": (_h, b) => (cpu, at) => bit(cpu, cpu.bus.read(at), 1 << b, cpu.wz >> 8),
   "RES@": (_h, b) => (cpu, at) => cpu.store(at, cpu.bus.read(at) & ~(1 << b)),
   "SET@": (_h, b) => (cpu, at) => cpu.store(at, cpu.bus.read(at) | (1 << b)),
-  RLCA: () => (cpu) => rotateA(cpu, ((cpu.bytes[A]! << 1) | (cpu.bytes[A]! >> 7)) & 0xff, cpu.bytes[A]! >> 7),
-  RRCA: () => (cpu) => rotateA(cpu, ((cpu.bytes[A]! << 7) | (cpu.bytes[A]! >> 1)) & 0xff, cpu.bytes[A]! & C),
-  RLA: () => (cpu) => rotateA(cpu, ((cpu.bytes[A]! << 1) | (cpu.bytes[F]! & C)) & 0xff, cpu.bytes[A]! >> 7),
-  RRA: () => (cpu) => rotateA(cpu, ((cpu.bytes[F]! & C) << 7) | (cpu.bytes[A]! >> 1), cpu.bytes[A]! & C),
+  RLCA: () => (cpu) => rotateA(cpu, ((cpu.a << 1) | (cpu.a >> 7)) & 0xff, cpu.a >> 7),
+  RRCA: () => (cpu) => rotateA(cpu, ((cpu.a << 7) | (cpu.a >> 1)) & 0xff, cpu.a & C),
+  RLA: () => (cpu) => rotateA(cpu, ((cpu.a << 1) | (cpu.f & C)) & 0xff, cpu.a >> 7),
+  RRA: () => (cpu) => rotateA(cpu, ((cpu.f & C) << 7) | (cpu.a >> 1), cpu.a & C),
   DAA: () => daa,
   CPL: () => cpl,
   NEG: () => neg,
   SCF: () => (cpu) => setCarry(cpu, C, 0),
-  CCF: () => (cpu) => setCarry(cpu, ~cpu.bytes[F]! & C, cpu.bytes[F]! & C ? H : 0),
+  CCF: () => (cpu) => setCarry(cpu, ~cpu.f & C, cpu.f & C ? H : 0),
   RLD: () => (cpu) => {
-    const value = cpu.bus.read(cpu.pair(HR));
-    digits(cpu, value >> 4, (value << 4) | (cpu.bytes[A]! & 0x0f));
+    const value = cpu.bus.read(cpu.hl);
+    digits(cpu, value >> 4, (value << 4) | (cpu.a & 0x0f));
   },
   RRD: () => (cpu) => {
-    const value = cpu.bus.read(cpu.pair(HR));
-    digits(cpu, value, (value >> 4) | (cpu.bytes[A]! << 4));
+    const value = cpu.bus.read(cpu.hl);
+    digits(cpu, value, (value >> 4) | (cpu.a << 4));
   },
   ADDHL: (h, d) => (cpu) => addPair(cpu, h, getPair(cpu, h, d)),
   ADCHL: (h, d) => (cpu) => adcHl(cpu, getPair(cpu, h, d)),
@@ -137,30 +139,17 @@ const arithmetic: Record<string, Maker> = {
 
 /** LD A,I and LD A,R: the interrupt enable shows in P. */
 function loadA(cpu: CpuZ80, value: number): void {
-  cpu.bytes[A] = value;
-  cpu.setF((cpu.bytes[F]! & C) | SZXY[value]! | (cpu.iff2 ? P : 0));
+  cpu.a = value;
+  cpu.setF((cpu.f & C) | SZXY[value]! | (cpu.iff2 ? P : 0));
 }
 
 /** The internal address register after a store of A: the low byte counts on, A is the high one. */
-const afterStore = (cpu: CpuZ80, at: number): number => ((at + 1) & 0xff) | (cpu.bytes[A]! << 8);
+const afterStore = (cpu: CpuZ80, at: number): number => ((at + 1) & 0xff) | (cpu.a << 8);
 
 const loads: Record<string, Maker> = {
-  LD: (h, r, s) => {
-    const to = byte(h, r);
-    const from = byte(h, s);
-    return (cpu) => {
-      cpu.bytes[to] = cpu.bytes[from]!;
-    };
-  },
-  LDN: (h, r) => {
-    const to = byte(h, r);
-    return (cpu, at) => {
-      cpu.bytes[to] = cpu.bus.read(at);
-    };
-  },
-  LDRM: (_h, r) => (cpu, at) => {
-    cpu.bytes[r] = cpu.bus.read(at);
-  },
+  LD: (_h, r, s) => (cpu) => setByte(cpu, r, cpu.bytes[s]!),
+  LDN: (_h, r) => (cpu, at) => setByte(cpu, r, cpu.bus.read(at)),
+  LDRM: (_h, r) => (cpu, at) => setByte(cpu, r, cpu.bus.read(at)),
   LDMR: (_h, r) => (cpu, at) => cpu.bus.write(at, cpu.bytes[r]!),
   LDMN: (h) => (cpu, at) => {
     // With an index the address is formed while the value is fetched: 19 T states, not 22.
@@ -170,20 +159,20 @@ const loads: Record<string, Maker> = {
   LDD: (h, d) => (cpu, at) => setPair(cpu, h, d, at),
   LDAM: (_h, d) => (cpu) => {
     const at = cpu.pair(d * 2);
-    cpu.bytes[A] = cpu.bus.read(at);
+    cpu.a = cpu.bus.read(at);
     cpu.wz = (at + 1) & 0xffff;
   },
   LDMA: (_h, d) => (cpu) => {
     const at = cpu.pair(d * 2);
-    cpu.bus.write(at, cpu.bytes[A]!);
+    cpu.bus.write(at, cpu.a);
     cpu.wz = afterStore(cpu, at);
   },
   LDANN: () => (cpu, at) => {
-    cpu.bytes[A] = cpu.bus.read(at);
+    cpu.a = cpu.bus.read(at);
     cpu.wz = (at + 1) & 0xffff;
   },
   LDNNA: () => (cpu, at) => {
-    cpu.bus.write(at, cpu.bytes[A]!);
+    cpu.bus.write(at, cpu.a);
     cpu.wz = afterStore(cpu, at);
   },
   LDHLNN: (h) => (cpu, at) => cpu.setPair(h, cpu.read16(at)),
@@ -194,30 +183,30 @@ const loads: Record<string, Maker> = {
     cpu.sp = cpu.pair(h);
   },
   LDIA: () => (cpu) => {
-    cpu.i = cpu.bytes[A]!;
+    cpu.i = cpu.a;
   },
   LDRA: () => (cpu) => {
-    cpu.r = cpu.bytes[A]!;
+    cpu.r = cpu.a;
   },
   LDAI: () => (cpu) => loadA(cpu, cpu.i),
   LDAR: () => (cpu) => loadA(cpu, cpu.r),
   PUSH: (h, q) => {
     const from = pair(h, q);
-    return q === AF ? (cpu) => cpu.push((cpu.bytes[A]! << 8) | cpu.bytes[F]!) : (cpu) => cpu.push(cpu.pair(from));
+    return q === AF ? (cpu) => cpu.push((cpu.a << 8) | cpu.f) : (cpu) => cpu.push(cpu.pair(from));
   },
   POP: (h, q) => {
     const to = pair(h, q);
     if (q !== AF) return (cpu) => cpu.setPair(to, cpu.pop());
     return (cpu) => {
       const value = cpu.pop();
-      cpu.bytes[A] = value >> 8;
-      cpu.bytes[F] = value;
+      cpu.a = value >> 8;
+      cpu.f = value;
     };
   },
   EXAF: () => (cpu) => cpu.swap(F, F + 2),
   EXX: () => (cpu) => cpu.swap(B, F),
   EXDEHL: () => (cpu) => {
-    const hl = cpu.pair(HR);
+    const hl = cpu.hl;
     cpu.setPair(HR, cpu.pair(DR));
     cpu.setPair(DR, hl);
   },
@@ -259,42 +248,42 @@ const flow: Record<string, Maker> = {
     cpu.pc = cpu.pair(h);
   },
   JPC: (_h, c) => {
-    const met = condition(c);
+    const [mask, wanted] = condition(c);
     return (cpu, at) => {
       cpu.wz = at;
-      if (met(cpu)) cpu.pc = at;
+      if ((cpu.f & mask) === wanted) cpu.pc = at;
     };
   },
   JR: () => jump,
   JRC: (_h, c) => {
-    const met = condition(c);
+    const [mask, wanted] = condition(c);
     return (cpu, at) => {
-      if (!met(cpu)) return;
+      if ((cpu.f & mask) !== wanted) return;
       cpu.bus.clock += TAKEN_JR_CYCLES;
       jump(cpu, at);
     };
   },
   DJNZ: () => (cpu, at) => {
-    cpu.bytes[B]!--;
-    if (cpu.bytes[B] === 0) return;
+    cpu.bytes[0]!--;
+    if (cpu.bytes[0] === 0) return;
     cpu.bus.clock += TAKEN_JR_CYCLES;
     jump(cpu, at);
   },
   CALL: () => call,
   CALLC: (_h, c) => {
-    const met = condition(c);
+    const [mask, wanted] = condition(c);
     return (cpu, at) => {
       cpu.wz = at;
-      if (!met(cpu)) return;
+      if ((cpu.f & mask) !== wanted) return;
       cpu.bus.clock += TAKEN_CALL_CYCLES;
       call(cpu, at);
     };
   },
   RET: () => (cpu) => jump(cpu, cpu.pop()),
   RETC: (_h, c) => {
-    const met = condition(c);
+    const [mask, wanted] = condition(c);
     return (cpu) => {
-      if (!met(cpu)) return;
+      if ((cpu.f & mask) !== wanted) return;
       cpu.bus.clock += TAKEN_RET_CYCLES;
       jump(cpu, cpu.pop());
     };
@@ -335,14 +324,14 @@ function writePort(cpu: CpuZ80, value: number): void {
 
 const ports: Record<string, Maker> = {
   INAN: () => (cpu, at) => {
-    const port = (cpu.bytes[A]! << 8) | cpu.bus.read(at);
+    const port = (cpu.a << 8) | cpu.bus.read(at);
     cpu.wz = (port + 1) & 0xffff;
-    cpu.bytes[A] = cpu.bus.input(port);
+    cpu.a = cpu.bus.input(port);
   },
   OUTNA: () => (cpu, at) => {
-    const port = (cpu.bytes[A]! << 8) | cpu.bus.read(at);
+    const port = (cpu.a << 8) | cpu.bus.read(at);
     cpu.wz = afterStore(cpu, port);
-    cpu.bus.output(port, cpu.bytes[A]!);
+    cpu.bus.output(port, cpu.a);
   },
   IN: (_h, r) => (cpu) => {
     cpu.bytes[r] = readPort(cpu);

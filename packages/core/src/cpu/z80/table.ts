@@ -164,7 +164,8 @@ const RANGES: Readonly<Record<string, readonly number[]>> = {
 
 export interface Row {
   operation: string;
-  /** Values of the row's letters, in their order. */
+  /** The row's letters, and their values for this opcode. */
+  letters: readonly string[];
   values: readonly number[];
   mode: number;
   cycles: number;
@@ -185,13 +186,13 @@ function expand(prefix: string): readonly Row[] {
         Number.parseInt(start.slice(-2), 16),
       );
       if (found[at]) throw new BugError(`Z80: two rows for ${prefix}${at.toString(16)}`);
-      found[at] = { operation, values, mode: MODES.indexOf(mode as "none"), cycles: Number(cycles) };
+      found[at] = { operation, letters, values, mode: MODES.indexOf(mode as "none"), cycles: Number(cycles) };
     }
   }
   return found.map((row) => {
     if (row) return row;
     if (prefix !== "ED") throw new BugError(`Z80: a gap in the table of ${prefix || "unprefixed opcodes"}`);
-    return { operation: "NOP", values: [], mode: 0, cycles: 8 };
+    return { operation: "NOP", letters: [], values: [], mode: 0, cycles: 8 };
   });
 }
 
