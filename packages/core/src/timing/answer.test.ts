@@ -58,6 +58,15 @@ describe("timing a job of a bench", () => {
     for (const each of parameters) expect(each.value === undefined || each.source !== undefined).toBe(true);
   });
 
+  it("takes values to try before the bench's own, and says that they are tried", () => {
+    const input = { bench: bench("", ", handling: 20 ms"), image };
+    const tried = { ...input, tried: new Map([["rotation", 6] as const]) };
+    const [own, quick] = [timeJob(input, { what: "format" }), timeJob(tried, { what: "format" })];
+    expect(quick.seconds).toBeLessThan(own.seconds);
+    expect(quick.parameters.find(({ id }) => id === "rotation")).toMatchObject({ value: 6, source: { kind: "user" } });
+    expect(bestInterleave({ ...input, tried: new Map([["interleave", 3] as const]) }).now.interleave).toBe(3);
+  });
+
   it("formats in the time that turns, steps and waits for the index make", () => {
     const { seconds, known, parts } = timeJob({ bench: bench(), image }, { what: "format" });
     expect(known).toBe(true);

@@ -3,14 +3,21 @@ import { formatNumber, formatValue } from "../quantity/index.ts";
 import { buildMachine, type Values } from "./build-machine.ts";
 import type { Fitted } from "./fitted.ts";
 import type { Lane, Op } from "./machine.ts";
-import { type Parameter, type ParameterId, type TimedBench, type TimedImage, timedBench } from "./parameters.ts";
+import {
+  type Parameter,
+  type ParameterId,
+  type TimedBench,
+  type TimedImage,
+  timedBench,
+  withTried,
+} from "./parameters.ts";
 import { type JobWish, type Plan, planJob } from "./plan.ts";
 import { type Simulated, simulate } from "./simulate.ts";
 
 /** Where the index stands when a job begins is not known: its times are the mean over these shares of a turn. */
 const PHASES = 8;
 /** Spans given at most; the totals count all. */
-export const MOST_SPANS = 20_000;
+const MOST_SPANS = 20_000;
 
 export interface TimedSpan {
   lane: Lane;
@@ -47,6 +54,8 @@ export interface TimingAnswer {
 export interface TimingInput {
   bench: Bench;
   image: TimedImage;
+  /** Values to try in place of the bench's own, in the base unit of their dimension. */
+  tried?: ReadonlyMap<ParameterId, number>;
 }
 
 /** Parameters that the job rests on and nobody gave. The bus matters only where the controller has a buffer. */
@@ -64,7 +73,7 @@ export function valuesOf(timed: TimedBench, fitted?: Fitted): Map<ParameterId, n
 }
 
 /** The plan's operations, with the banner of as many characters at its end. */
-export const withBanner = (plan: Plan, values: Values): readonly Op[] =>
+const withBanner = (plan: Plan, values: Values): readonly Op[] =>
   plan.bannerPart === undefined || !values.has("banner")
     ? plan.ops
     : [...plan.ops, { kind: "line", characters: Math.round(values.get("banner")!), part: plan.bannerPart }];
@@ -82,7 +91,7 @@ const run = (timed: TimedBench, ops: readonly Op[], values: Values, phase: numbe
 
 /** Answers how long a job takes. Throws an `InputError` where the bench or the image lacks what the job is about. */
 export function timeJob(input: TimingInput, wish: JobWish, fitted?: Fitted): TimingAnswer {
-  const timed = timedBench(input.bench, input.image.name);
+  const timed = withTried(timedBench(input.bench, input.image.name), input.tried);
   const base = { what: wish.what, name: wish.name ?? null, image: input.image.name };
   if (!timed.recording || !timed.drive)
     return {
@@ -170,11 +179,13 @@ export function timeJob(input: TimingInput, wish: JobWish, fitted?: Fitted): Tim
 
 const FITTED = { id: "measured", title: "fitted to your measurements", kind: "user" } as const;
 
-export const parameterText = ({ value, low, high, dimension }: Parameter): string => {
+export const parameterText = ({ id, value, low, high, dimension }: Parameter): string => {
   if (value === undefined) return "not known";
-  const text = dimension === "count" ? formatNumber(value) : formatValue(value, dimension, 4);
-  if (low === undefined || high === undefined || low === high) return text;
-  return `${text} (${formatValue(low, dimension, 3)} to ${formatValue(high, dimension, 3)})`;
+  // A bus is thought of in bytes.
+  const print = (each: number, digits: number): string =>
+    id === "busRate" ? `${formatNumber(each / 8, digits)} byte/s` : formatValue(each, dimension, digits);
+  if (low === undefined || high === undefined || low === high) return print(value, 4);
+  return `${print(value, 4)} (${print(low, 3)} to ${print(high, 3)})`;
 };
 
 /** Without a buffer the bus must keep up with the disk. */

@@ -3,7 +3,7 @@ import { missingOf, type TimingInput, valuesOf } from "./answer.ts";
 import { buildMachine } from "./build-machine.ts";
 import type { Fitted } from "./fitted.ts";
 import type { Op } from "./machine.ts";
-import { timedBench } from "./parameters.ts";
+import { timedBench, withTried } from "./parameters.ts";
 import { simulate } from "./simulate.ts";
 
 export interface CurvePoint {
@@ -36,7 +36,7 @@ const RESTS = ["rotation", "step", "settle", "buffers", "busRate", "command", "h
 
 /** Tries every interleave and skew on a few tracks of each zone. Throws an `InputError` without recording or drive. */
 export function bestInterleave(input: TimingInput, fitted?: Fitted): InterleaveAnswer {
-  const timed = timedBench(input.bench, input.image.name);
+  const timed = withTried(timedBench(input.bench, input.image.name), input.tried);
   const { recording } = timed;
   if (!recording || !timed.drive)
     throw new InputError("no-disk", `The best interleave needs ${timed.lacking.join(" and ")} in the bench file.`);

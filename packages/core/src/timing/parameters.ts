@@ -78,7 +78,7 @@ export interface TimedBench {
   lacking: readonly string[];
 }
 
-export const imageNamed = (bench: Bench, name: string | undefined): BenchImage => {
+const imageNamed = (bench: Bench, name: string | undefined): BenchImage => {
   const found =
     name === undefined ? (bench.show?.image ?? bench.images[0]) : bench.images.find((each) => each.name === name);
   if (found) return found;
@@ -217,6 +217,19 @@ export function timedBench(bench: Bench, imageName?: string): TimedBench {
     lacking: [...(drive ? [] : [`${image.path}.drive`]), ...(recording ? [] : [`${image.path}.recording`])],
   };
 }
+
+const TRIED: Source = { id: "tried", title: "a value that you try", kind: "user" };
+
+/** The same with values that a person tries in place of the bench's own; in the base unit of their dimension. */
+export const withTried = (timed: TimedBench, tried?: ReadonlyMap<ParameterId, number>): TimedBench => ({
+  ...timed,
+  parameters: timed.parameters.map((each) => {
+    const value = tried?.get(each.id);
+    if (value === undefined) return each;
+    const { id, label, key, dimension } = each;
+    return { id, label, key, dimension, value, low: value, high: value, source: TRIED };
+  }),
+});
 
 const quantityOf = (value: number): Quantity => ({
   dimension: "rate",

@@ -1,5 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
+import { InputError } from "../errors/index.ts";
 import { STANDARD_8_INCH } from "./extent-entry/index.ts";
 import {
   buildChainedBlock,
@@ -241,6 +242,29 @@ describe("what is mended", () => {
     const cut = whole.slice(0, 20_000);
     const mended = mendImage(cut);
     expect(mended.left.map((each) => each.code)).toContain("short-image");
+  });
+});
+
+describe("an image damaged beyond sense", () => {
+  it.each(KINDS)("of kind %s is mended, or refused with one sentence, in little time", (kind) => {
+    const sound = IMAGES[kind]();
+    let state = 7;
+    const roll = (below: number): number => {
+      state = (Math.imul(state, 1_103_515_245) + 12_345) >>> 0;
+      return (state >>> 8) % below;
+    };
+    const started = performance.now();
+    for (let round = 0; round < 6; round++) {
+      const image = sound.slice(0, sound.length - roll(2) * roll(sound.length >> 1));
+      for (let i = 0; i < 2000; i++) image[roll(image.length)] = roll(256);
+      if (round > 3) for (let at = 0; at + 1 < image.length; at += 512) image[at] = image[roll(image.length)]!;
+      try {
+        expect(mendImage(image, { kind }).image.length).toBe(image.length);
+      } catch (error) {
+        expect(error).toBeInstanceOf(InputError);
+      }
+    }
+    expect((performance.now() - started) / 1000).toBeLessThan(40);
   });
 });
 

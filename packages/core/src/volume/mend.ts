@@ -1,4 +1,4 @@
-import { InputError } from "../errors/index.ts";
+import { FormatError, InputError } from "../errors/index.ts";
 import { FORMATS } from "./formats.ts";
 import { mendChainedBlock } from "./mend-chained-block.ts";
 import { mendExtentEntry } from "./mend-extent-entry.ts";
@@ -32,6 +32,9 @@ const MOST_ROUNDS = 4;
 /** Repairs of one step tried one by one, where together they would lose something. */
 const MOST_SINGLE = 64;
 
+/** Openings of one image in all, so that one damaged beyond sense does not take minutes. */
+const MOST_TRIES = 300;
+
 /** What can be read of each live entry. */
 interface Holding {
   path: string;
@@ -40,16 +43,25 @@ interface Holding {
   missing: readonly { offset: number; length: number }[];
 }
 
-const holdings = (volume: Volume): Map<string, Holding> =>
-  new Map(
-    volume.entries
-      .filter((entry) => !entry.deleted)
-      .map((entry) => {
-        const content =
-          entry.type === "file" ? volume.read(entry) : { bytes: new Uint8Array(0), missing: [] as Holding["missing"] };
-        return [entry.path, { path: entry.path, type: entry.type, bytes: content.bytes, missing: content.missing }];
-      }),
-  );
+/** Content of all files together, in sizes of the image: crossed files count each time, but not without end. */
+const MOST_CONTENT = 8;
+
+function holdings(volume: Volume, imageBytes: number): Map<string, Holding> {
+  const out = new Map<string, Holding>();
+  let left = MOST_CONTENT * imageBytes;
+  for (const entry of volume.entries) {
+    if (entry.deleted) continue;
+    const content = entry.type === "file" ? volume.read(entry) : { bytes: new Uint8Array(0), missing: [] };
+    left -= content.bytes.length;
+    if (left < 0)
+      throw new InputError(
+        "tangled",
+        `The files of this image claim it more than ${MOST_CONTENT} times over, so no repair of it can be trusted; copy out what is wanted with \`rouse extract\`.`,
+      );
+    out.set(entry.path, { path: entry.path, type: entry.type, bytes: content.bytes, missing: content.missing });
+  }
+  return out;
+}
 
 /** True where every byte that could be read before can be read after, under the same path. */
 function keepsAll(before: ReadonlyMap<string, Holding>, after: ReadonlyMap<string, Holding>): boolean {
@@ -92,7 +104,7 @@ export function mendImage(image: Uint8Array, wish: VolumeWish = {}): Mended {
     try {
       format.open(image, candidate.options);
     } catch (error) {
-      if (error instanceof InputError || (error instanceof Error && error.name === "FormatError")) continue;
+      if (error instanceof FormatError) continue;
       throw error;
     }
     return mendAs(image, candidate);
@@ -104,14 +116,15 @@ function mendAs(image: Uint8Array, { kind, format, options }: Candidate): Mended
   const reader = FORMATS.find((each) => each.kind === kind)!;
   const { steps } = MENDERS.find((each) => each.kind === kind)!;
   const first = reader.open(image, options);
-  const had = holdings(first);
+  const had = holdings(first, image.length);
   let current = image;
   const changes: Change[] = [];
   const refused = new Map<string, Change>();
+  let tries = MOST_TRIES;
   const attempt = (edits: readonly Edit[]): boolean => {
     const tried = written(current, edits);
     if (sameBytes(tried, current)) return true;
-    if (!keepsAll(had, holdings(reader.open(tried, options)))) return false;
+    if (tries-- <= 0 || !keepsAll(had, holdings(reader.open(tried, options), image.length))) return false;
     current = tried;
     changes.push(...edits.map(changeOf));
     return true;
