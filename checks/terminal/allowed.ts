@@ -64,8 +64,9 @@ export function without(bytes: Uint8Array, is: (found: Found) => boolean): Uint8
 }
 
 const OBEYED_HERE_ONLY = new Set(["HPB", "VPB", "CTC"]);
+/** The C1 byte that began it: a C0 function may stand between ESC and the byte that goes with it. */
 const opens = ({ bytes }: Found, ...openers: number[]): boolean =>
-  openers.includes(bytes[0] === 0x1b ? bytes[1]! + 0x40 : bytes[0]!);
+  openers.includes(bytes[0] === 0x1b ? (bytes.find((byte) => byte >= 0x40) ?? 0) + 0x40 : bytes[0]!);
 const SOS = 0x98;
 /** Outside what a command string may hold, its ends aside. */
 const outside = ({ bytes }: Found): boolean => bytes.subarray(1, -1).some((byte) => byte >= 0xa0);
@@ -123,10 +124,11 @@ export const ALLOWED: readonly Allowed[] = [
     is: ({ name, values }) => name === "SGR" && values.includes(6),
   },
   {
-    name: "SGR 38 and 48 without a whole ISO 8613-6 colour, of which the reference makes one all the same",
-    clause: "ECMA-48 8.3.117: 38 and 48 reserved",
+    name: "SGR 58, and 38 and 48 without a whole ISO 8613-6 colour, of which the reference makes one all the same",
+    clause: "ECMA-48 8.3.117: 38 and 48 reserved, 58 not assigned",
     is: ({ name, values }) =>
-      name === "SGR" && values.some((value, i) => (value === 38 || value === 48) && !isColour(values, i)),
+      name === "SGR" &&
+      values.some((value, i) => value === 58 || ((value === 38 || value === 48) && !isColour(values, i))),
   },
   {
     name: "control strings after which the reference's REP still repeats the character before them",

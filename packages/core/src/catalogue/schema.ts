@@ -227,7 +227,10 @@ const connector = group({
   ),
 });
 
-const codeBytes = quoted.regex(/^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){0,3}$/, 'expected bytes in hex, like "0C" or "1B 54"');
+const codeBytes = quoted.regex(
+  /^[0-9A-Fa-f]{2}(?: [0-9A-Fa-f]{2}){0,3}$/,
+  'expected bytes in hex, like "0C" or "1B 54"',
+);
 const terminalCodes = group({
   left: codeBytes.optional(),
   right: codeBytes.optional(),
