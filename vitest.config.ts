@@ -14,7 +14,9 @@ export default defineConfig({
       project("core", ["packages/core/src/**/*.test.ts"]),
       project("node", ["packages/node/src/**/*.test.ts"], { globalSetup: "scripts/tests-need.mjs" }),
       project("web", ["packages/web/src/**/*.test.{ts,tsx}"], { environment: "jsdom" }),
-      project("checks", ["checks/**/*.test.ts", "demo/**/*.test.ts", "speed/**/*.test.ts"]),
+      project("checks", ["checks/**/*.test.ts", "demo/**/*.test.ts", "speed/**/*.test.ts"], {
+        globalSetup: "scripts/tests-need.mjs",
+      }),
       project("browser", ["packages/web/browser/**/*.test.ts"], {
         testTimeout: 120_000,
         fileParallelism: false,

@@ -11,6 +11,8 @@ const PACKAGES = [
   ["crasm", "/usr/bin/crasm"],
   ["z80asm", "/usr/bin/z80asm"],
   ["capstone-tool", "/usr/bin/cstool"],
+  ["sdcc-ucsim", "/usr/bin/sz80"],
+  ["binutils", "/usr/bin/objcopy"],
   ["lrzsz", "/usr/bin/sx"],
   ["socat", "/usr/bin/socat"],
   ["libvterm-bin", "/usr/bin/vterm-dump"],

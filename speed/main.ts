@@ -1,5 +1,6 @@
 // npm run speed: each figure as a ratio against a named reference measured in the same run, beside its aim.
 import { run as command } from "./command.ts";
+import { run as cpu } from "./cpu.ts";
 import { run as line } from "./line.ts";
 import { run as recording } from "./recording.ts";
 import { run as survey } from "./survey.ts";
@@ -13,6 +14,7 @@ const PARTS: Record<string, () => Promise<readonly Measured[]>> = {
   timing,
   recording,
   line,
+  cpu,
   terminal,
 };
 

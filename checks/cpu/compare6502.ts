@@ -7,7 +7,7 @@ import { readTable } from "../../packages/core/src/assemble/table.ts";
 import { INSTRUCTIONS_6502 } from "../../packages/core/src/assemble/tables/6502.ts";
 import { type Batch, batch, CALLS, POINTER, RECORD, RESULT, type Tried } from "./harness6502.ts";
 
-export interface Outcome {
+interface Outcome {
   output: Uint8Array;
   cycles: number;
 }

@@ -69,7 +69,7 @@ export interface DrawnCable {
   jumpers: readonly { end: EndName; pins: readonly [number, number]; carries: Carries }[];
 }
 
-export interface DrawnEnd {
+interface DrawnEnd {
   name: string;
   role?: string;
   connector?: string;
@@ -79,7 +79,7 @@ export interface DrawnEnd {
 /** What a wire carries. `fight`: both ends drive it. `nothing`: no end drives it. */
 export type Carries = "data" | "handshake" | "ground" | "fight" | "nothing";
 
-export interface DrawnWire {
+interface DrawnWire {
   from: number;
   to: number;
   carries: Carries;

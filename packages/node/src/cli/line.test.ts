@@ -1,139 +1,236 @@
-import { spawnSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { type ChildProcess, spawn } from "node:child_process";
+import { existsSync, readFileSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { capturedBytes, readCapture } from "@rouse/core/show";
+import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { seeded } from "../devices/line/testkit/faulty.ts";
+import { Ptys } from "../devices/line/testkit/pty.ts";
 
-const ROOT = fileURLToPath(new URL("../../../..", import.meta.url));
-const ROUSE = join(ROOT, "packages/node/bin/rouse.js");
-let folder: string;
+const ROUSE = join(fileURLToPath(new URL("../../../..", import.meta.url)), "packages/node/bin/rouse.js");
+let ptys: Ptys;
 
-function rouse(...args: readonly string[]) {
-  const { status, stdout, stderr } = spawnSync(process.execPath, [ROUSE, ...args], { cwd: folder, encoding: "utf8" });
-  return { status, out: stdout, err: stderr };
+beforeEach(() => {
+  ptys = new Ptys();
+});
+afterEach(() => ptys.clear());
+
+const sleep = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
+
+/** The built command at work. */
+function start(args: readonly string[], input?: string) {
+  const child: ChildProcess = spawn(process.execPath, [ROUSE, ...args], { cwd: ptys.folder, stdio: "pipe" });
+  const told = { out: "", err: "" };
+  child.stdout?.on("data", (chunk) => {
+    told.out += String(chunk);
+  });
+  child.stderr?.on("data", (chunk) => {
+    told.err += String(chunk);
+  });
+  if (input !== undefined) child.stdin?.end(input);
+  const done = new Promise<{ status: number | null; out: string; err: string }>((resolve) =>
+    child.on("close", (status) => resolve({ status, ...told })),
+  );
+  return { child, told, done };
 }
 
-const BENCH = `rouse: 1
-name: a line
-ports:
-  console: { uart: '16450', at: $3F8, clock: 1.8432 MHz, divisor: 12, format: 8N1, connector: DB-25, role: DTE, levels: V.28, handshake: none }
-  spare: { uart: MC6850, connector: DB-25, role: DTE }
-terminals:
-  screen: { rate: 9600 bit/s, format: 8N1, columns: 80, rows: 24, connector: DE-9, role: DTE, levels: V.28, handshake: none }
-cables:
-  long one: { from: console, to: screen, kind: straight }
-`;
+async function until(met: () => boolean, ms = 15_000): Promise<void> {
+  for (const from = performance.now(); !met(); await sleep(20))
+    if (performance.now() - from > ms) throw new Error("it did not come to pass");
+}
 
-/** A value change dump of 8N1 characters at 4,800 bit/s. */
-function dump(text: string): string {
-  const lines = ["$timescale 1 us $end $var wire 1 ! tx $end $enddefinitions $end", "#0 1!"];
-  let time = 5000;
-  let level = 1;
-  for (const character of text) {
-    const code = character.charCodeAt(0);
-    for (const bit of [0, ...Array.from({ length: 8 }, (_, index) => (code >> index) & 1), 1]) {
-      if (bit !== level) lines.push(`#${Math.round(time)} ${bit}!`);
-      level = bit;
-      time += 1e6 / 4800;
+const bytes = (length: number) => {
+  const random = seeded(9);
+  return Buffer.from(Uint8Array.from({ length }, () => Math.floor(random() * 256)));
+};
+
+describe("rouse ports", () => {
+  it("prints a list for machines", async () => {
+    const { status, out } = await start(["ports", "--json"]).done;
+    expect(status).toBe(0);
+    expect(JSON.parse(out)).toMatchObject({ format: "rouse-ports", version: 1 });
+  });
+});
+
+describe("rouse send and rouse receive", () => {
+  it("bring a file over a pair of ports", async () => {
+    const [one, other] = await ptys.pair();
+    writeFileSync(join(ptys.folder, "a.bin"), bytes(2560));
+    const receiving = start(["receive", other, "b.bin", "--protocol", "xmodem-crc"]);
+    const sending = start(["send", one, "a.bin", "--protocol", "xmodem-crc"]);
+    expect((await sending.done).status).toBe(0);
+    const { status, out } = await receiving.done;
+    expect({ status, out }).toEqual({ status: 0, out: "b.bin: 2560 bytes\n" });
+    expect(readFileSync(join(ptys.folder, "b.bin")).equals(bytes(2560))).toBe(true);
+  });
+
+  it("bring a batch to another program, with names and dates", async () => {
+    writeFileSync(join(ptys.folder, "one.bin"), bytes(3000));
+    writeFileSync(join(ptys.folder, "two.txt"), "second\n");
+    writeFileSync(
+      join(ptys.folder, "run.sh"),
+      `mkdir ${join(ptys.folder, "got")} && cd ${join(ptys.folder, "got")} && exec rb -q\n`,
+    );
+    const { path } = await ptys.program("port", `sh ${join(ptys.folder, "run.sh")}`);
+    const { status } = await start(["send", path, "one.bin", "two.txt", "--protocol", "ymodem"]).done;
+    expect(status).toBe(0);
+    await until(() => existsSync(join(ptys.folder, "got/two.txt")));
+    expect(readFileSync(join(ptys.folder, "got/one.bin")).equals(bytes(3000))).toBe(true);
+    expect(readFileSync(join(ptys.folder, "got/two.txt"), "utf8")).toBe("second\n");
+    expect(Math.floor(statSync(join(ptys.folder, "got/one.bin")).mtimeMs / 1000)).toBe(
+      Math.floor(statSync(join(ptys.folder, "one.bin")).mtimeMs / 1000),
+    );
+  });
+
+  it("leave nothing written over, and say so first", async () => {
+    writeFileSync(join(ptys.folder, "there"), "mine");
+    const { status, err } = await start(["receive", "/dev/none", "there", "--protocol", "xmodem"]).done;
+    expect(status).toBe(2);
+    expect(err).toBe("rouse: there exists already; --force writes over it.\n");
+  });
+
+  it("refuse a frame of seven bits for a protocol, and a port that is not there", async () => {
+    writeFileSync(join(ptys.folder, "a"), "x");
+    const seven = await start(["send", "/dev/none", "a", "-p", "xmodem", "-f", "7E1"]).done;
+    expect(seven.err).toBe("rouse: xmodem needs 8 data bits, not 7E1.\n");
+    const none = await start(["send", "/dev/none", "a", "-p", "xmodem"]).done;
+    expect(none).toMatchObject({
+      status: 2,
+      err: "rouse: There is no port /dev/none; `rouse ports` lists those that are there.\n",
+    });
+  });
+
+  it("keep text that came until they are stopped", async () => {
+    const far = await ptys.open("port", () => undefined);
+    const receiving = start(["receive", far.path, "text", "--protocol", "text", "--quiet", "60 s"]);
+    await until(() => receiving.told.err.includes("begins"));
+    far.send(Buffer.from("10 PRINT\r\n"));
+    await sleep(300);
+    receiving.child.kill("SIGINT");
+    expect((await receiving.done).status).toBe(0);
+    expect(readFileSync(join(ptys.folder, "text"), "utf8")).toBe("10 PRINT\r\n");
+  });
+});
+
+describe("rouse talk", () => {
+  it("sends standard input, shows the answer, and keeps both with their times", async () => {
+    const { path } = await ptys.program("port", "cat");
+    const { status, out } = await start(["talk", path, "--quiet", "500 ms", "--capture", "kept.jsonl"], "HELLO\r\n")
+      .done;
+    expect({ status, out }).toEqual({ status: 0, out: "HELLO\r\n" });
+    const capture = readCapture(readFileSync(join(ptys.folder, "kept.jsonl")));
+    for (const way of ["in", "out"] as const)
+      expect(Buffer.from(capturedBytes(capture, way).bytes).toString()).toBe("HELLO\r\n");
+  });
+
+  it("obeys its command key on a terminal, and lets every other byte through", async () => {
+    let got = "";
+    const far = await ptys.open("port", (chunk) => {
+      got += Buffer.from(chunk).toString("latin1");
+    });
+    let shown = "";
+    const desk = spawn("socat", ["STDIO", `EXEC:${process.execPath} ${ROUSE} talk ${far.path},pty,setsid,ctty,rawer`]);
+    desk.stdout.on("data", (chunk) => {
+      shown += String(chunk);
+    });
+    await until(() => shown.includes("Ctrl-_ is the command key"));
+    desk.stdin.write("A\u001d\u0003B\u001f\u001fC");
+    await until(() => got === "A\u001d\u0003B\u001fC");
+    far.send(Buffer.from("READY\r\n"));
+    await until(() => shown.includes("READY\r\n"));
+    desk.stdin.write("\u001fx");
+    await until(() => shown.includes("[hex view on]"));
+    far.send(Uint8Array.of(0x41, 0x00, 0xff));
+    await until(() => shown.includes("< 41 00 FF"));
+    desk.stdin.write("\u001fx\u001fe");
+    await until(() => shown.includes("[local echo on]"));
+    writeFileSync(join(ptys.folder, "list"), "10 END\n");
+    desk.stdin.write(`\u001fp${join(ptys.folder, "list")}\r`);
+    await until(() => got.endsWith("10 END\r"));
+    desk.stdin.write("\u001fd");
+    await until(() => shown.includes("has no such setting"));
+    desk.stdin.write("\u001fq");
+    await new Promise((resolve) => desk.once("exit", resolve));
+  });
+
+  it("loses at most the last second of a capture when it is killed", async () => {
+    const far = await ptys.open("port", () => undefined);
+    const { child, told, done } = start(["talk", far.path, "--capture", "kept.jsonl"]);
+    await until(() => existsSync(join(ptys.folder, "kept.jsonl")));
+    await sleep(300);
+    let sent = "";
+    for (let count = 0; count < 30; count++) {
+      const line = `line ${count}\r\n`;
+      sent += line;
+      far.send(Buffer.from(line));
+      await sleep(50);
     }
-  }
-  return `${lines.join("\n")}\n`;
-}
-
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), "rouse-line-"));
-  mkdirSync(join(folder, "job/images"), { recursive: true });
-  writeFileSync(join(folder, "job/bench.yaml"), BENCH);
-  writeFileSync(join(folder, "tx.vcd"), dump("Tern 1.2 ready\r\nlogin: "));
-  writeFileSync(join(folder, "flat.csv"), "0,1\n1,1\n");
+    const before = sent.slice(0, sent.indexOf("line 10\r"));
+    child.kill("SIGKILL");
+    await done;
+    const kept = Buffer.from(
+      capturedBytes(readCapture(readFileSync(join(ptys.folder, "kept.jsonl"))), "in").bytes,
+    ).toString();
+    expect(sent.startsWith(kept)).toBe(true);
+    expect(kept.startsWith(before), told.err).toBe(true);
+  });
 });
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-describe("rouse rates", () => {
-  it("lists rates with errors, marks the bench's own, and prints its register writes", () => {
-    const { status, out } = rouse("rates", "job", "console");
+describe("rouse line-test", () => {
+  it("measures an echo at each rate", async () => {
+    const { path } = await ptys.program("port", "cat");
+    const { status, out } = await start(["line-test", path, "--rates", "9600,19200", "--time", "300 ms"]).done;
+    expect(out).toContain("Line good to 19,200 bit/s, the highest that was tried.");
+    expect(out).toContain("control lines: this port does not show any");
     expect(status).toBe(0);
-    expect(out).toMatch(/→ ● 9,600 +9,600 bit\/s +\+0 % +divisor 12/);
-    expect(out).toMatch(/● 2,000 +1,986\.21 bit\/s +−0\.69 % +divisor 58/);
-    expect(out).toMatch(/\$03FB +line control +\$83/);
-    expect(out).toContain("the last bit is sampled at 50 % of it");
-    expect(out).toContain("a screen painted 2 s");
   });
 
-  it("prints the same for machines, for another frame", () => {
-    const { ports } = JSON.parse(rouse("rates", "job", "console", "--format", "7E1", "--json").out);
-    expect(ports[0]).toMatchObject({ port: "console", frame: "7E1" });
-    expect(ports[0].rates.find((each: { rate: number }) => each.rate === 300)).toMatchObject({
-      error: 0,
-      setting: { divisor: 384 },
-    });
-  });
-
-  it("ends with 2 and names the missing key, or the ports there are", () => {
-    expect(rouse("rates", "job", "spare")).toMatchObject({
-      status: 2,
-      err: expect.stringContaining("ports.spare.clock"),
-    });
-    expect(rouse("rates", "job", "nowhere")).toMatchObject({
-      status: 2,
-      err: expect.stringContaining("“console”, “spare”"),
-    });
-  });
-});
-
-describe("rouse cable", () => {
-  it("ends with 1 and tells in words what the wrong cable does", () => {
-    const { status, out } = rouse("cable", "job");
+  it("says that nothing comes back", async () => {
+    const far = await ptys.open("port", () => undefined);
+    const { status, out } = await start(["line-test", far.path, "--rates", "19200", "--time", "200 ms"]).done;
+    expect(out).toContain("Line not good: nothing comes back at 19,200 bit/s already.");
     expect(status).toBe(1);
-    expect(out).toContain("drive the same wire");
-    expect(out).toContain("must beep");
-  });
-
-  it("designs the cable, draws it, and writes over nothing unasked", () => {
-    const { status, out } = rouse("cable", "job", "--design", "--handshake", "--svg", "cable.svg");
-    expect(status).toBe(0);
-    expect(out).toContain("TxD (console 2) drives RxD (screen 2)");
-    expect(out).toContain("Wire 4 – 8: RTS of console to CTS of screen");
-    const svg = readFileSync(join(folder, "cable.svg"), "utf8");
-    expect(svg).toMatch(/^<svg .*<\/svg>\n$/s);
-    const again = rouse("cable", "job", "--design", "--svg", "cable.svg");
-    expect(again).toMatchObject({ status: 2, err: expect.stringContaining("--force") });
-    expect(readFileSync(join(folder, "cable.svg"), "utf8")).toBe(svg);
-    expect(rouse("cable", "job", "--design", "--svg", "cable.svg", "--force").status).toBe(0);
-  });
-
-  it("gives every pair of contacts for machines", () => {
-    const { cables } = JSON.parse(rouse("cable", "job", "long one", "--design", "--json").out);
-    const { beep, silent } = cables[0].continuity;
-    expect(beep).toHaveLength(3);
-    expect(beep.length + silent.length).toBe((34 * 33) / 2);
   });
 });
 
-describe("rouse listen", () => {
-  it("tells rate, frame and text of a value change dump", () => {
-    const { status, out } = rouse("listen", "tx.vcd");
+describe("rouse listen at a port", () => {
+  it("tells frame and text of what comes", async () => {
+    const far = await ptys.open("port", () => undefined);
+    const listening = start(["listen", far.path, "--rates", "2400", "--time", "4 s"]);
+    const even = Array.from(Buffer.from("TERN READY, LOGIN: 0123456789\r\n".repeat(4)), (code) => {
+      const odd = [0, 1, 2, 3, 4, 5, 6].filter((bit) => (code >> bit) & 1).length % 2;
+      return code | (odd << 7);
+    });
+    await sleep(600);
+    for (let count = 0; count < 4 && listening.child.exitCode === null; count++) {
+      far.send(Uint8Array.from(even));
+      await sleep(300);
+    }
+    const { status, out } = await listening.done;
+    expect(out).toMatch(/^2,400 bit\/s, 7E1: 100 % of \d+ bytes make sense/);
+    expect(out).toContain("TERN READY, LOGIN: 0123456789");
     expect(status).toBe(0);
-    expect(out).toMatch(/4,800 bit\/s +measured 4,\d{3}\.?\d* bit\/s +8N1/);
-    expect(out).toContain("Tern 1.2 ready\n  login:");
-    expect(JSON.parse(rouse("listen", "tx.vcd", "--json").out).answers[0]).toMatchObject({
-      standardRate: 4800,
-      frame: "8N1",
-      inverted: false,
-    });
   });
+});
 
-  it("ends with 2 and one sentence where there is nothing to hear", () => {
-    expect(rouse("listen", "flat.csv")).toMatchObject({
-      status: 2,
-      out: "",
-      err: expect.stringContaining("hardly changes"),
+describe("rouse bridge", () => {
+  it("makes a small terminal show what the computer writes for a large one, and brings its keys back", async () => {
+    let [typed, shown] = ["", ""];
+    const host = await ptys.open("host", (chunk) => {
+      typed += Buffer.from(chunk).toString("latin1");
     });
-    expect(rouse("listen", "tx.vcd", "--signal", "rx")).toMatchObject({
-      status: 2,
-      err: expect.stringContaining("there is “tx”"),
+    const terminal = await ptys.open("terminal", (chunk) => {
+      shown += Buffer.from(chunk).toString("latin1");
     });
-    expect(rouse("listen")).toMatchObject({ status: 2 });
+    const bridging = start(["bridge", host.path, terminal.path, "--terminal", "screen-40-upper"]);
+    await until(() => bridging.told.out.includes("Ctrl-C ends it."));
+    host.send(Buffer.from("\u001b[2J\u001b[3;5HLogin:"));
+    await until(() => shown.includes("LOGIN:"));
+    // The terminal has capitals only, and knows nothing of ECMA-48.
+    expect(shown).not.toContain("\u001b[");
+    terminal.send(Buffer.from("guest\r"));
+    await until(() => typed === "guest\r");
+    bridging.child.kill("SIGINT");
+    expect((await bridging.done).status).toBe(0);
   });
 });

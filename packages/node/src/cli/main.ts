@@ -29,7 +29,10 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
     load: () => import("./rates.ts"),
   },
   cable: { about: "say what a cable joins, design the one to solder, draw it", load: () => import("./cable.ts") },
-  listen: { about: "tell rate, frame and polarity of a captured line", load: () => import("./listen.ts") },
+  listen: {
+    about: "tell rate, frame and polarity of a line, at a port or from a capture",
+    load: () => import("./listen.ts"),
+  },
   ports: { about: "list the serial ports of this computer", load: () => import("./ports.ts") },
   talk: { about: "talk to what is at the other end of a line, and keep the session", load: () => import("./talk.ts") },
   send: { about: "send files over a line", load: () => import("./send.ts") },
@@ -39,6 +42,8 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
     load: () => import("./line-test.ts"),
   },
   bridge: { about: "make a terminal usable that is smaller than the program", load: () => import("./bridge.ts") },
+  pack: { about: "pack the record of a job into a bag, with checksums", load: () => import("./pack.ts") },
+  verify: { about: "verify that a bag is whole", load: () => import("./verify.ts") },
   catalogue: {
     about: "list chips, drives, media and other parts, each value with its source",
     load: () => import("./catalogue.ts"),

@@ -4,7 +4,6 @@ import { join } from "node:path";
 import { createInterface } from "node:readline";
 import type { Bench, BenchImage, BenchWriter } from "@rouse/core/bench";
 import { InputError } from "@rouse/core/errors";
-import type { JobReport } from "@rouse/core/fit";
 import { formatNumber } from "@rouse/core/quantity";
 import {
   type Certificate,
@@ -16,6 +15,7 @@ import {
   type WritePlan,
 } from "../devices/write/index.ts";
 import { checkJob } from "../job/index.ts";
+import { stopsOf } from "../job/stops.ts";
 import { appendLog, IMAGES_FOLDER, type Job, openJob, readImage, resolveInside } from "../store/index.ts";
 import { wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
@@ -29,14 +29,6 @@ function imageName(bench: Bench, wish: string): { image?: BenchImage; file: stri
     ? { image, file: image.file.replace(/^(\.\/)?images\//, "") }
     : { file: wish.replace(/^(\.\/)?images\//, "") };
 }
-
-/** What stops an image on its way onto the disk: findings of the first three links that speak of it. */
-const stopsOf = (report: JobReport, image: BenchImage | undefined): string[] =>
-  report.links
-    .filter((each) => ["image", "medium", "drive"].includes(each.link))
-    .flatMap((each) => each.findings)
-    .filter((each) => each.verdict === "stops" && (!image || each.id.endsWith(`/${image.name}`)))
-    .map((each) => each.sentence);
 
 function printPlan(out: Output, plan: WritePlan): void {
   const { target, image } = plan;
@@ -201,7 +193,7 @@ export const verb: Verb = {
     if (!bench)
       throw new InputError("bad-bench", `The bench file has ${issues.length} errors; \`rouse check\` shows them.`);
     const image = imageName(bench, wish);
-    const stops = stopsOf(report, image.image);
+    const stops = stopsOf(report, image.image?.name);
     if (image.image && stops.length > 0 && !values.despite)
       throw new InputError("does-not-fit", `${stops.join(" ")} Nothing was written; --despite writes all the same.`);
     const stopping = new AbortController();

@@ -19,7 +19,7 @@ const SHOWN = 64 * 1024;
 const KEPT = 16;
 
 /** What the routes ask for, over a job folder. */
-export function jobServices(job: Job): Services {
+function jobServices(job: Job): Services {
   const surveyed: ImageCache = new Map();
   const reports = new Map<string, ImageReport>();
   const bytesOf = (name: string) => readImage({ job, name });

@@ -1,3 +1,4 @@
+export { jobPayload, verifyBagFolder, writeBag } from "./bag.ts";
 export * from "./extract.ts";
 export * from "./image.ts";
 export { openInside, readWhole, resolveInside } from "./inside.ts";

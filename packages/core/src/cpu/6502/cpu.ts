@@ -172,7 +172,8 @@ export class Cpu6502 implements Cpu {
     if (mode > 8 /* those of three bytes */) {
       const high = (pc + 2) & 0xffff;
       this.pc = (pc + 3) & 0xffff;
-      at = this.absolute(mode, low | (bus.read(high) << 8));
+      at = low | (bus.read(high) << 8);
+      if (mode > 9 /* abs */) at = this.absolute(mode, at);
     } else if (mode === 0 /* none */) this.pc = next;
     else {
       this.pc = (pc + 2) & 0xffff;
@@ -200,8 +201,6 @@ export class Cpu6502 implements Cpu {
 
   private absolute(mode: number, word: number): number {
     switch (mode) {
-      case 9 /* abs */:
-        return word;
       case 10 /* abx */:
         return this.indexed(word, this.x);
       case 11 /* abxw */:

@@ -1,7 +1,7 @@
 import { decode } from "../table.ts";
 
 /** How an instruction finds its operand; the operation gets the operand's address. */
-export const MODES = ["none", "imm8", "imm16", "dir", "idx", "ext", "rel8", "rel16"] as const;
+const MODES = ["none", "imm8", "imm16", "dir", "idx", "ext", "rel8", "rel16"] as const;
 
 /**
  * Operation; then mode, opcode and cycles. Source: MC6809 data sheet, programming aid; cycles of `idx` without those of the

@@ -57,14 +57,15 @@ const FIELDS = [
   "pc",
   "wz",
   "i",
-  "r",
   "iff1",
   "iff2",
   "im",
   "attention",
   "nmiLine",
-  "flagsSet",
-  "flagsBefore",
+  "fetches",
+  "refreshAhead",
+  "refreshTop",
+  "flagsAt",
 ] as const;
 const SINGLE: Readonly<Record<string, "sp" | "pc" | "i" | "r" | "iff1" | "iff2" | "im">> = {
   SP: "sp",
@@ -113,15 +114,18 @@ export class CpuZ80 implements Cpu {
   /** The internal address register that shows in flags X and Y after BIT n,(HL). */
   wz = 0;
   i = 0;
-  r = 0;
   iff1 = 0;
   iff2 = 0;
   im = 0;
   private attention = 0;
   private nmiLine = 0;
-  /** F where the instruction under way has set it, else 0; and the same of the instruction before. SCF and CCF show it. */
-  private flagsSet = 0;
-  flagsBefore = 0;
+  /** Opcode bytes fetched; wraps where R does, too. */
+  private fetches = 0;
+  /** The low seven bits of R are ahead of `fetches` by this; bit 7 is as it was loaded. */
+  private refreshAhead = 0;
+  private refreshTop = 0;
+  /** `fetches` when F was last set, so that SCF and CCF know whether the instruction before did it. */
+  private flagsAt = -1;
   private stored = 0;
 
   constructor(bus: Bus) {
@@ -220,6 +224,21 @@ export class CpuZ80 implements Cpu {
     this.bytes[6] = value;
   }
 
+  /** Counts with each opcode byte, in seven bits. */
+  get r(): number {
+    return this.refreshTop | ((this.fetches + this.refreshAhead) & 0x7f);
+  }
+
+  set r(value: number) {
+    this.refreshTop = value & 0x80;
+    this.refreshAhead = (value - this.fetches) & 0x7f;
+  }
+
+  /** F where the instruction before set it, else 0. For instructions of one byte. */
+  get flagsBefore(): number {
+    return this.flagsAt === ((this.fetches - 1) & 0x3fff_ffff) ? this.f : 0;
+  }
+
   get hl(): number {
     return (this.bytes[4]! << 8) | this.bytes[5]!;
   }
@@ -236,7 +255,7 @@ export class CpuZ80 implements Cpu {
 
   setF(flags: number): void {
     this.f = flags;
-    this.flagsSet = flags;
+    this.flagsAt = this.fetches;
   }
 
   read16(at: number): number {
@@ -320,8 +339,6 @@ export class CpuZ80 implements Cpu {
 
   private advance(): void {
     if (this.attention !== 0 && this.attend()) return;
-    this.flagsBefore = this.flagsSet;
-    this.flagsSet = 0;
     this.execute(base[this.fetchOpcode()]!, 4);
   }
 
@@ -354,14 +371,13 @@ export class CpuZ80 implements Cpu {
     operation(this, at);
   }
 
-  /** An opcode fetch counts the low seven bits of R. */
   private fetchOpcode(): number {
     this.refresh(1);
     return this.fetch();
   }
 
   private refresh(count: number): void {
-    this.r = (this.r & 0x80) | ((this.r + count) & 0x7f);
+    this.fetches = (this.fetches + count) & 0x3fff_ffff;
   }
 
   private displaced(h: number): number {
@@ -399,7 +415,6 @@ export class CpuZ80 implements Cpu {
   private interrupt(): void {
     this.iff1 = this.iff2 = 0;
     this.refresh(1);
-    this.flagsSet = 0;
     this.bus.clock += INT_CYCLES[this.im]!;
     const byte = this.bus.acknowledge();
     if (this.im === 0) this.execute(base[byte]!, HR);

@@ -22,7 +22,7 @@ const OUTPUT_LIMIT = 1 << 20;
 const GRACE = 2000;
 
 /** Puts values in the place of `{name}` in each argument. An unknown name is the bench's error. */
-export function fillPlaceholders(command: readonly string[], values: Readonly<Record<string, string>>): string[] {
+function fillPlaceholders(command: readonly string[], values: Readonly<Record<string, string>>): string[] {
   return command.map((part) =>
     part.replaceAll(/\{(\w+)\}/g, (_, name: string) => {
       const value = values[name];

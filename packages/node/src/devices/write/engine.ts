@@ -38,7 +38,7 @@ const codeOf = (error: unknown): string | undefined => (error as NodeJS.ErrnoExc
 const isLocal = (error: unknown): boolean => ["EIO", "EREMOTEIO", "ETIMEDOUT", "EILSEQ"].includes(codeOf(error) ?? "");
 
 /** Failures of the whole target, as sentences. Null where it is our own fault. */
-export function targetSentence(error: unknown): string | null {
+function targetSentence(error: unknown): string | null {
   switch (codeOf(error)) {
     case "ENOSPC":
       return "The target is full before the image ends.";

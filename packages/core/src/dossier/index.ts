@@ -1,0 +1,11 @@
+export {
+  ALGORITHMS,
+  type Algorithm,
+  type BagFault,
+  type BagReader,
+  makeBag,
+  type PayloadFile,
+  verifyBag,
+} from "./bag.ts";
+export { type Dossier, gatherDossier, type LoggedEntry } from "./data.ts";
+export { dossierHtml, escapeHtml } from "./html.ts";

@@ -1,0 +1,107 @@
+import { spawn } from "node:child_process";
+import { existsSync } from "node:fs";
+import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { dossierHtml, gatherDossier } from "@rouse/core/dossier";
+import { InputError } from "@rouse/core/errors";
+import { formatNumber } from "@rouse/core/quantity";
+import { checkJob } from "../job/index.ts";
+import { jobPayload, openJob, readLog, writeBag } from "../store/index.ts";
+import type { Verb } from "./verb.ts";
+
+const CHROMIUM = ["/usr/bin/chromium", "/usr/bin/chromium-browser"];
+const PDF_LIMIT = 60_000;
+
+/** The page as PDF, where a Chromium is found; its dates are taken out, so that the same page gives the same bytes. */
+async function asPdf(html: string): Promise<Uint8Array | null> {
+  const program = CHROMIUM.find((each) => existsSync(each));
+  if (!program) return null;
+  const folder = await mkdtemp(join(tmpdir(), "rouse-pdf-"));
+  try {
+    const page = join(folder, "dossier.html");
+    const out = join(folder, "dossier.pdf");
+    await writeFile(page, html);
+    const args = [
+      "--headless",
+      "--disable-gpu",
+      "--no-first-run",
+      "--disable-background-networking",
+      `--user-data-dir=${join(folder, "profile")}`,
+      "--no-pdf-header-footer",
+      `--print-to-pdf=${out}`,
+      `file://${page}`,
+    ];
+    await new Promise<void>((resolve, reject) => {
+      const child = spawn(program, process.getuid?.() === 0 ? ["--no-sandbox", ...args] : args, {
+        stdio: "ignore",
+        timeout: PDF_LIMIT,
+      });
+      child.on("error", reject);
+      child.on("close", () => resolve());
+    });
+    if (!existsSync(out)) return null;
+    const text = (await readFile(out)).toString("latin1");
+    // Dates have a fixed length in PDF, so that changing them in place moves nothing.
+    const still = text.replaceAll(/\/(CreationDate|ModDate) \(D:\d{14}[^)]*\)/g, (date) => date.replaceAll(/\d/g, "0"));
+    return new Uint8Array(Buffer.from(still, "latin1"));
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+}
+
+export const verb: Verb = {
+  usage: "JOB BAG",
+  help: [
+    "Packs the record of a job into a BagIt bag (RFC 8493): a page that prints well, everything the job holds, and checksums.",
+    "Packing the same job twice gives the same bytes. `rouse verify BAG` finds one changed bit anywhere.",
+  ],
+  options: {
+    pdf: { type: "boolean", about: "also a PDF of the page, with a Chromium that is installed" },
+    json: { type: "boolean", about: "print what was packed for machines" },
+  },
+  examples: [["rouse pack demo/mended /tmp/larkfield-bag", "the record of the demo's bench"]],
+  async run({ positionals, values }, out) {
+    const [folder, bag, extra] = positionals;
+    if (folder === undefined || bag === undefined || extra !== undefined)
+      throw new InputError("two-names", "Name a job and a new folder: rouse pack JOB BAG.");
+    const job = await openJob(folder);
+    const { bench, report, text } = await checkJob(job);
+    if (!bench) throw new InputError("bad-bench", "The bench file has errors; `rouse check` shows them.");
+    const log = await readLog(job);
+    const dossier = gatherDossier(bench, text, report, log.entries);
+    const html = dossierHtml(dossier);
+    const encode = (words: string) => new TextEncoder().encode(words);
+    const pdf = values.pdf === true ? await asPdf(html) : null;
+    if (values.pdf === true && !pdf) process.stderr.write("rouse: no PDF was made: no Chromium is installed\n");
+    const payload = [
+      ...(await jobPayload(job.folder)),
+      { path: "data/dossier.html", bytes: encode(html) },
+      { path: "data/dossier.json", bytes: encode(`${JSON.stringify(dossier, null, 2)}\n`) },
+      ...(pdf ? [{ path: "data/dossier.pdf", bytes: pdf }] : []),
+    ];
+    const last = log.entries.at(-1)?.time.slice(0, 10);
+    const files = await writeBag(bag, payload, [
+      ["Source-Organization", "made by the keeper of the bench"],
+      ["External-Description", `Record of ${bench.name}`],
+      ["Bag-Software-Agent", `Rouse ${report.madeBy}`],
+      ...(last ? [["Bagging-Date", last] as const] : []),
+    ]);
+    if (values.json)
+      out.line(
+        JSON.stringify(
+          files.map(({ path, bytes }) => ({ path, size: bytes.length })),
+          null,
+          2,
+        ),
+      );
+    else
+      out.line(
+        `${bag}: ${files.length} files, ${formatNumber(
+          files.reduce((sum, each) => sum + each.bytes.length, 0),
+          12,
+        )} bytes. Read ${bag}/data/dossier.html first.`,
+      );
+    return 0;
+  },
+};

@@ -1,0 +1,118 @@
+import type { SerialPort } from "serialport";
+import type { LineEvents, LinePort, LineSettings, LinesIn, LinesOut } from "./port.ts";
+import { portProblem, rateProblem } from "./problems.ts";
+
+const sleep = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
+
+/** A serial port of this host. The library with its compiled part loads when one is first opened. */
+export class RealPort implements LinePort {
+  readonly path: string;
+  #port: SerialPort | undefined;
+  #settings: LineSettings | undefined;
+  #events: LineEvents | undefined;
+  #lines: LinesOut = { dtr: true, rts: true };
+
+  constructor(path: string) {
+    this.path = path;
+  }
+
+  async open(settings: LineSettings, events: LineEvents): Promise<void> {
+    this.#events = events;
+    this.#settings = settings;
+    const { SerialPort: Library } = await import("serialport");
+    const port = new Library({
+      path: this.path,
+      baudRate: settings.rate,
+      dataBits: settings.frame.data as 5 | 6 | 7 | 8,
+      parity: settings.frame.parity,
+      stopBits: settings.frame.stop as 1 | 1.5 | 2,
+      rtscts: settings.flow === "lines",
+      xon: settings.flow === "characters",
+      xoff: settings.flow === "characters",
+      autoOpen: false,
+    });
+    await this.#asked((done) => port.open(done));
+    port.on("data", (bytes: Uint8Array) => events.data(bytes));
+    // Without a listener a late error would end the process; the port closes after it, and that is told.
+    port.on("error", () => undefined);
+    port.on("close", (error: { disconnected?: boolean } | null) => {
+      if (this.#port !== port) return;
+      this.#port = undefined;
+      events.closed(error?.disconnected === true);
+    });
+    this.#port = port;
+    const made = await port.port?.getBaudRate().catch(() => undefined);
+    const wrong = made && rateProblem(this.path, settings.rate, made.baudRate);
+    if (!wrong) return;
+    await this.close();
+    throw wrong;
+  }
+
+  write(bytes: Uint8Array): Promise<void> {
+    return this.#with((port, done) => port.write(Buffer.from(bytes), done));
+  }
+  drain(): Promise<void> {
+    return this.#with((port, done) => port.drain(done));
+  }
+  discard(): Promise<void> {
+    return this.#with((port, done) => port.flush(done));
+  }
+
+  async change(settings: LineSettings): Promise<void> {
+    const events = this.#events;
+    if (!events) return;
+    const port = this.#port;
+    this.#port = undefined;
+    if (port?.isOpen) await this.#asked((done) => port.close(done));
+    await this.open(settings, events);
+    // Opening raises both lines.
+    if (!this.#lines.dtr || !this.#lines.rts) await this.setLines(this.#lines);
+  }
+
+  async sendBreak(ms: number): Promise<void> {
+    await this.drain();
+    await this.#with((port, done) => port.set({ ...this.#lines, brk: true }, done));
+    await sleep(ms);
+    await this.#with((port, done) => port.set({ ...this.#lines, brk: false }, done));
+  }
+
+  async setLines(lines: LinesOut): Promise<void> {
+    await this.#with((port, done) => port.set({ ...lines, brk: false }, done));
+    this.#lines = lines;
+  }
+
+  readLines(): Promise<LinesIn | undefined> {
+    return new Promise((resolve) => {
+      const port = this.#port;
+      if (!port?.isOpen) {
+        resolve(undefined);
+        return;
+      }
+      port.get((error, lines) =>
+        resolve(error || !lines ? undefined : { cts: lines.cts, dsr: lines.dsr, dcd: lines.dcd }),
+      );
+    });
+  }
+
+  async close(): Promise<void> {
+    const port = this.#port;
+    this.#port = undefined;
+    if (!port?.isOpen) return;
+    await new Promise<void>((resolve) => port.close(() => resolve()));
+    this.#events?.closed(false);
+  }
+
+  #with(action: (port: SerialPort, done: (error?: Error | null) => void) => void): Promise<void> {
+    const port = this.#port;
+    return this.#asked((done) => (port ? action(port, done) : done(new Error("The port is closed"))));
+  }
+
+  /** A call of the library as a promise, its error made a sentence. */
+  async #asked(action: (done: (error?: Error | null) => void) => void): Promise<void> {
+    try {
+      await new Promise<void>((resolve, reject) => action((error) => (error ? reject(error) : resolve())));
+    } catch (error) {
+      throw await portProblem(error, this.path, this.#settings?.rate ?? 0);
+    }
+  }
+}
