@@ -118,7 +118,7 @@ function run(
     setTimeout(() => {
       child.kill();
       done(machine.cancel(now()));
-    }, 30_000).unref();
+    }, 45_000).unref();
     done(machine.start(now()));
   });
 }
@@ -165,7 +165,7 @@ function same(sent: TransferFile, got: Uint8Array | undefined, exact: boolean): 
 async function transfer(seed: number, way: Outcome["way"], one: number): Promise<Outcome> {
   let outcome = await attempt(seed, seed, way, one);
   for (let attempts = 2; outcome.result === "told" && attempts <= 5; attempts++)
-    outcome = { ...(await attempt(seed, seed + attempts * 100_000, way, one)), attempts };
+    outcome = { ...(await attempt(seed, seed + attempts * 99_991, way, one)), attempts };
   return outcome;
 }
 

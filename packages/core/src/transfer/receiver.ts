@@ -82,6 +82,8 @@ export class Receiver implements TransferMachine {
   /** Bytes passed over since the last good block: so many are a block that was harmed. */
   #passedOver = 0;
   #damaged = false;
+  /** A confirmation that waits for quiet. */
+  #owed = false;
   #asksAgain = false;
   /** When lingering ends. */
   #last = 0;
@@ -144,7 +146,8 @@ export class Receiver implements TransferMachine {
         }
         break;
       default:
-        this.#bad("nothing came", now);
+        if (this.#owed) this.#confirmOwed(now);
+        else this.#bad("nothing came", now);
     }
     return this.#step();
   }
@@ -278,11 +281,10 @@ export class Receiver implements TransferMachine {
       this.#keep(data);
       if (this.ended) return;
       this.#next++;
-      this.#confirm(now);
+      this.#confirm(now, false);
     } else if (number === ((this.#next - 1) & 0xff)) {
-      // It came before, and our confirmation was lost: confirm again, and after a header ask for the data again.
-      this.#confirm(now);
-      if (this.#batch && this.#next === 1 && this.#bytes === 0) this.#send.push(ASK_CRC);
+      // It came before, and our confirmation was lost: confirm it again.
+      this.#confirm(now, true);
     } else {
       // Neither the next nor the last: the two ends have lost one another, and no answer can mend it.
       this.#giveUp(`Block ${number} came where ${this.#next & 0xff} was due: the transfer is out of step.`);
@@ -323,10 +325,30 @@ export class Receiver implements TransferMachine {
     this.#events.push({ kind: "progress", bytes: this.#bytes, ...(length === undefined ? {} : { length }) });
   }
 
-  #confirm(now: number): void {
-    this.#send.push(ACK);
+  /**
+   * Confirms a block. After trouble, or for one that came before, only once the line is quiet: copies of it that are on
+   * their way would each be confirmed, and the sender would count those as confirmations of the next ones.
+   */
+  #confirm(now: number, again: boolean): void {
     this.#phase = "between";
+    if (again || this.#tries > 0) {
+      this.#owed = true;
+      this.#deadline = now + QUIET;
+    } else {
+      this.#owed = false;
+      this.#send.push(ACK);
+      this.#deadline = now + this.#timeout;
+    }
     this.#tries = 0;
+  }
+
+  #confirmOwed(now: number): void {
+    this.#owed = false;
+    this.#phase = "between";
+    this.#have = 0;
+    this.#send.push(ACK);
+    // After a file's name the data are asked for as well.
+    if (this.#batch && this.#next === 1 && this.#bytes === 0) this.#send.push(ASK_CRC);
     this.#deadline = now + this.#timeout;
   }
 
@@ -343,6 +365,7 @@ export class Receiver implements TransferMachine {
       this.#giveUp(`The end came where block ${this.#next & 0xff} was still due: the transfer is out of step.`);
       return;
     }
+    this.#owed = false;
     this.#endings++;
     if (this.#endings === 1) {
       this.#send.push(NAK);
@@ -402,6 +425,11 @@ export class Receiver implements TransferMachine {
   }
 
   #bad(why: string, now: number): void {
+    if (this.#owed) {
+      // What was harmed can only have been another copy of the block that is still to be confirmed.
+      this.#confirmOwed(now);
+      return;
+    }
     this.#tries++;
     if (this.#tries >= this.#retries) {
       this.#giveUp(`Block ${this.#next & 0xff} failed ${this.#tries} times; the last time: ${why}.`);

@@ -26,8 +26,6 @@ type Phase =
   | "end"
   | "over";
 
-/** How long a sender waits to be asked at all: common practice, a minute. */
-const FIRST_WAIT = 60_000;
 /** Requests that come sooner after the first block were sent before it arrived. */
 const STILL_ASKING = 500;
 /** Silence after which no more confirmations of a block that went out twice are on their way. */
@@ -79,7 +77,7 @@ export class Sender implements TransferMachine {
   }
 
   start(now: number): Step {
-    this.#deadline = now + Math.max(FIRST_WAIT, this.#timeout);
+    this.#deadline = now + this.#timeout * this.#retries;
     return this.#step();
   }
 

@@ -308,6 +308,16 @@ describe("a transfer over a bad line", () => {
     expect(line.length).toBe(4 * 1029 + 56 * 133 + 2);
   });
 
+  it("confirms a block once when its copies come together after a stall", () => {
+    const receiver = new Receiver("xmodem-crc");
+    receiver.start(0);
+    const block = makeBlock(1, counting, 128, "CRC");
+    expect([...receiver.tick(3000).send]).toEqual([0x43]);
+    expect(receiver.receive(Uint8Array.of(...block, ...block, ...block), 9000).send.length).toBe(0);
+    expect([...receiver.tick(10_000).send]).toEqual([6]);
+    expect(receiver.partial!.bytes).toEqual(counting);
+  });
+
   it("does not count the second confirmation of a block sent twice as that of the next", () => {
     const sender = new Sender("xmodem-crc", [file(300)]);
     sender.start(0);
