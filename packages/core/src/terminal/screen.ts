@@ -6,7 +6,6 @@ import { Page, type Row } from "./page.ts";
 import { afterSgr, Rendition } from "./rendition.ts";
 import { parameter, Scanner, type ScanSink, type Sequence } from "./scanner.ts";
 
-const SPACE = 0x20;
 /** Modes of SM and RM that the model has: insertion replacement, and line feed new line (4th edition). */
 const IRM = 4;
 const LNM = 20;
@@ -457,6 +456,3 @@ export function rowText({ characters, renditions, plain }: Row, code: CodeName =
   }
   return text;
 }
-
-export const isBlank = ({ characters, renditions, plain }: Row): boolean =>
-  characters.every((each) => each === SPACE) && (plain || renditions.every((each) => each === 0));
