@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { type Device, PagedBus } from "./index.ts";
+import { type Cpu, Cpu6502, Cpu6809, CpuZ80, type Device, PagedBus } from "./index.ts";
 
 const filled = (size: number) => Uint8Array.from({ length: size }, (_, i) => (i >> 8) + i);
 
@@ -90,5 +90,87 @@ describe("PagedBus", () => {
     const bus = new PagedBus(new Uint8Array(256));
     expect(() => bus.mapMemory(0, 256, 0)).toThrow("not within the memory");
     expect(() => bus.mapDevice(0xfff0, 0x10000, { read: () => 0, write: () => {} })).toThrow("map");
+  });
+});
+
+describe("the clock", () => {
+  it("goes on while a deadline is set, lowered and passed", () => {
+    const bus = new PagedBus(new Uint8Array(256));
+    bus.clock = 5e12;
+    bus.deadline = 5e12 + 1000;
+    bus.left -= 10;
+    expect([bus.clock, bus.deadline, bus.left]).toEqual([5e12 + 10, 5e12 + 1000, 990]);
+    bus.deadline = 5e12 + 50;
+    expect([bus.clock, bus.left]).toEqual([5e12 + 10, 40]);
+    bus.clock += 100;
+    expect([bus.clock, bus.left]).toEqual([5e12 + 110, -60]);
+    bus.clock = 7;
+    expect(bus.clock).toBe(7);
+  });
+
+  it("lets run end early where a device lowers the deadline, and go beyond the longest slice otherwise", () => {
+    const memory = new Uint8Array(0x10000);
+    // HALT at 0: waits for ever. At 100: OUT (0),A, then HALT.
+    memory.set([0x76], 0);
+    memory.set([0xd3, 0x00, 0x76], 0x100);
+    const bus = new PagedBus(memory);
+    bus.mapMemory(0, 0xffff, 0);
+    bus.mapPorts({
+      read: () => 0,
+      write: () => {
+        bus.deadline = bus.clock + 40;
+      },
+    });
+    const cpu = new CpuZ80(bus);
+    cpu.run(3e10);
+    expect(bus.clock).toBe(3e10);
+    cpu.reset();
+    cpu.set("PC", 0x100);
+    cpu.run(4e10);
+    expect(bus.clock).toBe(3e10 + 11 + 40);
+  });
+});
+
+describe("a CPU on the paged bus", () => {
+  const kinds: [string, (bus: PagedBus) => Cpu][] = [
+    ["6502", (bus) => new Cpu6502(bus)],
+    ["Z80", (bus) => new CpuZ80(bus)],
+    ["6809", (bus) => new Cpu6809(bus)],
+  ];
+  it.each(kinds)("runs a %s on memory that is mapped by the byte as on whole pages", (_name, make) => {
+    let seed = 99;
+    const random = (below: number) => {
+      seed = (Math.imul(seed, 1103515245) + 12345) >>> 0;
+      return Math.floor((seed / 2 ** 32) * below);
+    };
+    const content = Uint8Array.from({ length: 0x10000 }, () => random(256));
+    const whole = new PagedBus(content.slice());
+    const bytewise = new PagedBus(content.slice());
+    whole.mapMemory(0, 0xffff, 0);
+    for (let half = 0; half < 0x10000; half += 128) bytewise.mapMemory(half, half + 127, half);
+    const [fast, slow] = [make(whole), make(bytewise)];
+    for (let i = 0; i < 20_000; i++) {
+      if (i % 8 === 0 || fast.condition !== "runs") {
+        fast.reset();
+        const pc = random(0x10000);
+        for (const { name, bits } of fast.registers) fast.set(name, name === "PC" ? pc : random(2 ** bits));
+        slow.restore(fast.save());
+      }
+      if (fast.step() !== slow.step()) expect(slow.save()).toEqual(fast.save());
+      if (i % 8 === 7) expect(slow.save()).toEqual(fast.save());
+    }
+    expect(whole.memory.every((byte, at) => byte === bytewise.memory[at])).toBe(true);
+    expect(bytewise.clock).toBe(whole.clock);
+  });
+
+  it("waits for slow memory at each byte of an instruction", () => {
+    const memory = new Uint8Array(0x10000);
+    memory.set([0xad, 0x34, 0x12], 0x8000);
+    const bus = new PagedBus(memory);
+    bus.mapMemory(0, 0x7fff, 0);
+    bus.mapMemory(0x8000, 0xffff, 0x8000, { waits: 1 });
+    const cpu = new Cpu6502(bus);
+    cpu.set("PC", 0x8000);
+    expect(cpu.step()).toBe(4 + 3);
   });
 });

@@ -1,5 +1,5 @@
 import { BugError } from "../errors/index.ts";
-import type { Bus } from "./types.ts";
+import { type Bus, LONGEST } from "./types.ts";
 
 /** A chip or latch that answers at addresses. The address is the whole one that the CPU put out. */
 export interface Device {
@@ -41,10 +41,12 @@ const NOBODY = 0;
  * Whole pages of memory without wait states are the fast path: one table look-up. Moving a window costs two writes a page.
  */
 export class PagedBus implements Bus {
-  clock = 0;
-  deadline = 0;
+  left = 0;
   /** The contents of all memory chips end to end: RAM, banks and ROM alike. */
   readonly memory: Uint8Array;
+  /** The deadline; counting down to it keeps the hot path in small whole numbers. */
+  private end = 0;
+  private readonly view: DataView;
   private readonly reads: Side;
   private readonly writes: Side;
   private readonly readBase: Int32Array;
@@ -60,6 +62,7 @@ export class PagedBus implements Bus {
    */
   constructor(memory: Uint8Array, nobody = 0xff, vector: () => number = () => 0xff) {
     this.memory = memory;
+    this.view = new DataView(memory.buffer, memory.byteOffset, memory.length);
     const silent: Device = { read: () => nobody, write: () => {} };
     this.devices = [silent];
     this.ports = silent;
@@ -68,6 +71,35 @@ export class PagedBus implements Bus {
     this.writes = side();
     this.readBase = this.reads.base;
     this.writeBase = this.writes.base;
+  }
+
+  get clock(): number {
+    return this.end - this.left;
+  }
+
+  set clock(cycles: number) {
+    const left = this.end - cycles;
+    if (Math.abs(left) > LONGEST) {
+      this.end = cycles;
+      this.left = 0;
+    } else this.left = Math.trunc(left);
+  }
+
+  get deadline(): number {
+    return this.end;
+  }
+
+  set deadline(cycles: number) {
+    const { clock } = this;
+    this.left = Math.max(-LONGEST, Math.min(LONGEST, Math.ceil(cycles - clock)));
+    this.end = clock + this.left;
+  }
+
+  ahead(address: number): number {
+    const base = this.readBase[address >> 8]!;
+    const within = address & 0xff;
+    // FC: the last four bytes of a page. Written out, since a bundler turns a name into a variable that is looked up.
+    return base >= 0 && within <= 0xfc ? this.view.getInt32(base + within, true) : -1;
   }
 
   read(address: number): number {
@@ -132,7 +164,7 @@ export class PagedBus implements Bus {
   private readCell(address: number): number {
     const { target, waits } = this.reads.cells[address >> 8]!;
     const cell = address & 0xff;
-    this.clock += waits[cell]!;
+    this.left -= waits[cell]!;
     const found = target[cell]!;
     return found >= 0 ? this.memory[found]! : this.devices[~found]!.read(address) & 0xff;
   }
@@ -140,7 +172,7 @@ export class PagedBus implements Bus {
   private writeCell(address: number, value: number): void {
     const { target, waits } = this.writes.cells[address >> 8]!;
     const cell = address & 0xff;
-    this.clock += waits[cell]!;
+    this.left -= waits[cell]!;
     const found = target[cell]!;
     if (found >= 0) this.memory[found] = value;
     else this.devices[~found]!.write(address, value);

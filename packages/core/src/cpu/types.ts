@@ -4,12 +4,22 @@
  * at between instructions.
  */
 
+/** The furthest that a deadline may be ahead of the clock, cycles. */
+export const LONGEST = 2 ** 30;
+
 /** What a CPU is wired to. Addresses are 0 to FFFF, values 0 to FF. */
 export interface Bus {
   /** Cycles since power-on. The CPU adds an instruction's cycles, a slow device its wait states. */
   clock: number;
-  /** `run` stops at this clock; a device that starts something sooner may lower it. */
+  /** `run` stops at this clock; a device that starts something sooner may lower it. At most LONGEST ahead. */
   deadline: number;
+  /** The deadline less the clock. A CPU counts this one down, which is quick: it stays a small whole number. */
+  left: number;
+  /**
+   * Four bytes from an address on, the first one lowest, where all are plain memory; else −1, and the CPU reads one by one.
+   * Four times FF are −1 too.
+   */
+  ahead(address: number): number;
   read(address: number): number;
   write(address: number, value: number): void;
   /** Z80 only: a read from the port whose number is on A0 to A7, with B or A on A8 to A15. */

@@ -1,9 +1,9 @@
 import { BugError } from "../../errors/index.ts";
 import { restoreFields, saveFields } from "../state.ts";
-import type { Bus, Condition, Cpu, CpuState, Line, Register } from "../types.ts";
+import { type Bus, type Condition, type Cpu, type CpuState, type Line, LONGEST, type Register } from "../types.ts";
 import { BREAK, I, UNUSED } from "./arithmetic.ts";
-import { OPERATIONS, type Operation } from "./operations.ts";
-import { ROWS } from "./table.ts";
+import { ADDRESSING, type Operation, READING } from "./operations.ts";
+import { MODES, ROWS } from "./table.ts";
 
 /** Bits of `attention`: what keeps the CPU from simply running the next instruction. */
 const NMI = 0x01;
@@ -16,13 +16,16 @@ const STACK = 0x100;
 interface Instruction {
   mode: number;
   cycles: number;
+  /** Whether the operand's value is to be read at its address. */
+  reads: boolean;
   operation: Operation;
 }
 
-const INSTRUCTIONS: readonly Instruction[] = ROWS.operation.map((name, opcode) => {
-  const operation = OPERATIONS[name ?? ""];
+const INSTRUCTIONS: readonly Instruction[] = ROWS.operation.map((name = "", opcode) => {
+  const mode = ROWS.mode[opcode]!;
+  const operation = READING[name] ?? ADDRESSING[name];
   if (!operation) throw new BugError(`6502: no operation ${name}`);
-  return { mode: ROWS.mode[opcode]!, cycles: ROWS.cycles[opcode]!, operation };
+  return { mode, cycles: ROWS.cycles[opcode]!, reads: name in READING && MODES[mode] !== "imm", operation };
 });
 
 const FIELDS = ["a", "x", "y", "s", "p", "pc", "attention", "nmiLine"] as const;
@@ -87,9 +90,13 @@ export class Cpu6502 implements Cpu {
   }
 
   run(until: number): void {
-    const bus = this.bus;
-    bus.deadline = until;
-    while (bus.clock < bus.deadline) this.advance();
+    const { bus } = this;
+    do {
+      const slice = Math.min(Math.ceil(until), bus.clock + LONGEST);
+      bus.deadline = slice;
+      while (bus.left > 0) this.advance();
+      if (bus.deadline !== slice) return;
+    } while (bus.clock < until);
   }
 
   drive(line: Line, asserted: boolean): void {
@@ -109,12 +116,6 @@ export class Cpu6502 implements Cpu {
   }
 
   // What follows is for the operations.
-
-  fetch(): number {
-    const at = this.pc;
-    this.pc = (at + 1) & 0xffff;
-    return this.bus.read(at);
-  }
 
   /** Reads a byte that is to be changed; the part writes it back as it is before it writes the new one. */
   take(at: number): number {
@@ -164,24 +165,31 @@ export class Cpu6502 implements Cpu {
   private advance(): void {
     if (this.attention !== 0 && this.attend()) return;
     const { bus, pc } = this;
-    const { mode, cycles, operation } = INSTRUCTIONS[bus.read(pc)]!;
-    bus.clock += cycles;
-    const next = (pc + 1) & 0xffff;
-    const low = bus.read(next);
-    let at = low;
+    let word = bus.ahead(pc);
+    if (word === -1) word = this.collect();
+    const { mode, cycles, reads, operation } = INSTRUCTIONS[word & 0xff]!;
+    bus.left -= cycles;
+    let operand = (word >> 8) & 0xff;
     if (mode > 8 /* those of three bytes */) {
-      const high = (pc + 2) & 0xffff;
       this.pc = (pc + 3) & 0xffff;
-      at = low | (bus.read(high) << 8);
-      if (mode > 9 /* abs */) at = this.absolute(mode, at);
-    } else if (mode === 0 /* none */) this.pc = next;
+      operand = (word >> 8) & 0xffff;
+      if (mode > 9 /* abs */) operand = this.absolute(mode, operand);
+    } else if (mode === 0 /* none */) this.pc = (pc + 1) & 0xffff;
     else {
-      this.pc = (pc + 2) & 0xffff;
-      if (mode === 1 /* imm */) at = next;
-      else if (mode === 8 /* rel */) at = (pc + 2 + ((low << 24) >> 24)) & 0xffff;
-      else if (mode > 2 /* zp */) at = this.zeroPage(mode, low);
+      const next = (pc + 2) & 0xffff;
+      this.pc = next;
+      if (mode === 8 /* rel */) operand = (next + ((operand << 24) >> 24)) & 0xffff;
+      else if (mode > 2 /* zp */) operand = this.zeroPage(mode, operand);
     }
-    operation(this, at);
+    operation(this, reads ? bus.read(operand) : operand);
+  }
+
+  /** The bytes of the instruction at PC read one by one, the opcode lowest. */
+  private collect(): number {
+    const { bus, pc } = this;
+    const word = bus.read(pc) | (bus.read((pc + 1) & 0xffff) << 8);
+    const isLong = INSTRUCTIONS[word & 0xff]!.mode > 8;
+    return isLong ? word | (bus.read((pc + 2) & 0xffff) << 16) : word;
   }
 
   private zeroPage(mode: number, low: number): number {
@@ -227,7 +235,7 @@ export class Cpu6502 implements Cpu {
   private indexed(base: number, index: number): number {
     const at = (base + index) & 0xffff;
     if (((at ^ base) & 0xff00) !== 0) {
-      this.bus.clock++;
+      this.bus.left--;
       this.bus.read((base & 0xff00) | (at & 0xff));
     }
     return at;
@@ -243,13 +251,13 @@ export class Cpu6502 implements Cpu {
   private attend(): boolean {
     const { bus } = this;
     if (this.attention & STOPPED) {
-      bus.clock = Math.max(bus.clock + 1, bus.deadline);
+      bus.left = Math.min(bus.left - 1, 0);
       return true;
     }
     const nmi = (this.attention & NMI) !== 0;
     if (!nmi && this.p & I) return false;
     this.attention &= ~NMI;
-    bus.clock += INTERRUPT_CYCLES;
+    bus.left -= INTERRUPT_CYCLES;
     this.enter(nmi ? 0xfffa : 0xfffe, 0);
     return true;
   }

@@ -22,8 +22,8 @@ import {
 } from "./arithmetic.ts";
 import type { Cpu6502 } from "./cpu.ts";
 
-/** `at` is the address of the operand: in memory, or of the immediate byte; of a jump or branch, the target. */
-export type Operation = (cpu: Cpu6502, at: number) => void;
+/** `operand` is its value for READING; else its address, or the target of a jump or branch. */
+export type Operation = (cpu: Cpu6502, operand: number) => void;
 
 function setA(cpu: Cpu6502, value: number): void {
   cpu.a = value;
@@ -50,10 +50,27 @@ const branch =
   (mask: number, set: number): Operation =>
   (cpu, at) => {
     if ((cpu.p & mask) !== set) return;
-    cpu.bus.clock += ((at ^ cpu.pc) & 0xff00) === 0 ? 1 : 2;
+    cpu.bus.left -= ((at ^ cpu.pc) & 0xff00) === 0 ? 1 : 2;
     cpu.pc = at;
   };
 
+/** Operations that get the operand's value. */
+const documentedReading: Record<string, Operation> = {
+  LDA: (cpu, value) => setA(cpu, nz(cpu, value)),
+  LDX: (cpu, value) => setX(cpu, nz(cpu, value)),
+  LDY: (cpu, value) => setY(cpu, nz(cpu, value)),
+  AND: (cpu, value) => setA(cpu, nz(cpu, cpu.a & value)),
+  ORA: (cpu, value) => setA(cpu, nz(cpu, cpu.a | value)),
+  EOR: (cpu, value) => setA(cpu, nz(cpu, cpu.a ^ value)),
+  ADC: adc,
+  SBC: sbc,
+  CMP: (cpu, value) => compare(cpu, cpu.a, value),
+  CPX: (cpu, value) => compare(cpu, cpu.x, value),
+  CPY: (cpu, value) => compare(cpu, cpu.y, value),
+  BIT: bit,
+};
+
+/** Operations that get the operand's address, or none. */
 const documented: Record<string, Operation> = {
   BPL: branch(N, 0),
   BMI: branch(N, N),
@@ -64,21 +81,9 @@ const documented: Record<string, Operation> = {
   BNE: branch(Z, 0),
   BEQ: branch(Z, Z),
 
-  LDA: (cpu, at) => setA(cpu, nz(cpu, cpu.bus.read(at))),
-  LDX: (cpu, at) => setX(cpu, nz(cpu, cpu.bus.read(at))),
-  LDY: (cpu, at) => setY(cpu, nz(cpu, cpu.bus.read(at))),
   STA: (cpu, at) => cpu.bus.write(at, cpu.a),
   STX: (cpu, at) => cpu.bus.write(at, cpu.x),
   STY: (cpu, at) => cpu.bus.write(at, cpu.y),
-  AND: (cpu, at) => setA(cpu, nz(cpu, cpu.a & cpu.bus.read(at))),
-  ORA: (cpu, at) => setA(cpu, nz(cpu, cpu.a | cpu.bus.read(at))),
-  EOR: (cpu, at) => setA(cpu, nz(cpu, cpu.a ^ cpu.bus.read(at))),
-  ADC: (cpu, at) => adc(cpu, cpu.bus.read(at)),
-  SBC: (cpu, at) => sbc(cpu, cpu.bus.read(at)),
-  CMP: (cpu, at) => compare(cpu, cpu.a, cpu.bus.read(at)),
-  CPX: (cpu, at) => compare(cpu, cpu.x, cpu.bus.read(at)),
-  CPY: (cpu, at) => compare(cpu, cpu.y, cpu.bus.read(at)),
-  BIT: (cpu, at) => bit(cpu, cpu.bus.read(at)),
 
   ASL: (cpu, at) => cpu.bus.write(at, asl(cpu, cpu.take(at))),
   LSR: (cpu, at) => cpu.bus.write(at, lsr(cpu, cpu.take(at))),
@@ -120,7 +125,8 @@ const documented: Record<string, Operation> = {
   },
   // The return address is that of the last byte of JSR, which is fetched after the push.
   JSR: (cpu) => {
-    const low = cpu.fetch();
+    const low = cpu.bus.read(cpu.pc);
+    cpu.pc = (cpu.pc + 1) & 0xffff;
     cpu.push16(cpu.pc);
     cpu.pc = low | (cpu.bus.read(cpu.pc) << 8);
   },
@@ -155,10 +161,30 @@ function storeHigh(cpu: Cpu6502, at: number, index: number, value: number): void
   cpu.bus.write(crossed ? (stored << 8) | (at & 0xff) : at, stored);
 }
 
+const undocumentedReading: Record<string, Operation> = {
+  SKIP: () => {},
+  LAX: laxed,
+  ALR: (cpu, value) => setA(cpu, lsr(cpu, cpu.a & value)),
+  ARR: arr,
+  ANE: (cpu, value) => setA(cpu, nz(cpu, (cpu.a | UNSTABLE) & cpu.x & value)),
+  LXA: (cpu, value) => laxed(cpu, (cpu.a | UNSTABLE) & value),
+  ANC: (cpu, value) => {
+    cpu.a = nz(cpu, cpu.a & value);
+    cpu.p = (cpu.p & ~C) | (cpu.a >> 7);
+  },
+  SBX: (cpu, value) => {
+    const and = cpu.a & cpu.x;
+    compare(cpu, and, value);
+    cpu.x = (and - value) & 0xff;
+  },
+  LAS: (cpu, value) => {
+    cpu.s = cpu.s & value;
+    laxed(cpu, cpu.s);
+  },
+};
+
 const undocumented: Record<string, Operation> = {
-  SKIP: (cpu, at) => void cpu.bus.read(at),
   JAM: (cpu) => cpu.stop(),
-  LAX: (cpu, at) => laxed(cpu, cpu.bus.read(at)),
   SAX: (cpu, at) => cpu.bus.write(at, cpu.a & cpu.x),
   SLO: (cpu, at) => {
     const value = asl(cpu, cpu.take(at));
@@ -190,24 +216,6 @@ const undocumented: Record<string, Operation> = {
     cpu.bus.write(at, value);
     sbc(cpu, value);
   },
-  ANC: (cpu, at) => {
-    cpu.a = nz(cpu, cpu.a & cpu.bus.read(at));
-    cpu.p = (cpu.p & ~C) | (cpu.a >> 7);
-  },
-  ALR: (cpu, at) => setA(cpu, lsr(cpu, cpu.a & cpu.bus.read(at))),
-  ARR: (cpu, at) => arr(cpu, cpu.bus.read(at)),
-  ANE: (cpu, at) => setA(cpu, nz(cpu, (cpu.a | UNSTABLE) & cpu.x & cpu.bus.read(at))),
-  LXA: (cpu, at) => laxed(cpu, (cpu.a | UNSTABLE) & cpu.bus.read(at)),
-  SBX: (cpu, at) => {
-    const and = cpu.a & cpu.x;
-    const value = cpu.bus.read(at);
-    compare(cpu, and, value);
-    cpu.x = (and - value) & 0xff;
-  },
-  LAS: (cpu, at) => {
-    cpu.s = cpu.s & cpu.bus.read(at);
-    laxed(cpu, cpu.s);
-  },
   SHA: (cpu, at) => storeHigh(cpu, at, cpu.y, cpu.a & cpu.x),
   SHX: (cpu, at) => storeHigh(cpu, at, cpu.y, cpu.x),
   SHY: (cpu, at) => storeHigh(cpu, at, cpu.x, cpu.y),
@@ -217,4 +225,8 @@ const undocumented: Record<string, Operation> = {
   },
 };
 
-export const OPERATIONS: Readonly<Record<string, Operation>> = { ...documented, ...undocumented };
+/** The CPU reads the operand for these. */
+export const READING: Readonly<Record<string, Operation>> = { ...documentedReading, ...undocumentedReading };
+
+/** These get an address, and read or write there themselves. */
+export const ADDRESSING: Readonly<Record<string, Operation>> = { ...documented, ...undocumented };

@@ -4,7 +4,7 @@ import { decode } from "../table.ts";
  * How an instruction finds its operand; the operation gets the operand's address. Those with `w` are the indexed ones of
  * instructions that write: they always spend the cycle that the others spend only where the index crosses a page.
  */
-const MODES = [
+export const MODES = [
   "none",
   "imm",
   "zp",

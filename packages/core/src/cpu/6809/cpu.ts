@@ -1,6 +1,6 @@
 import { BugError } from "../../errors/index.ts";
 import { restoreFields, saveFields } from "../state.ts";
-import type { Bus, Condition, Cpu, CpuState, Line, Register } from "../types.ts";
+import { type Bus, type Condition, type Cpu, type CpuState, type Line, LONGEST, type Register } from "../types.ts";
 import { E, F, I } from "./flags.ts";
 import { indexed } from "./indexed.ts";
 import { OPERATIONS, type Operation } from "./operations.ts";
@@ -110,9 +110,13 @@ export class Cpu6809 implements Cpu {
   }
 
   run(until: number): void {
-    const bus = this.bus;
-    bus.deadline = until;
-    while (bus.clock < bus.deadline) this.advance();
+    const { bus } = this;
+    do {
+      const slice = Math.min(Math.ceil(until), bus.clock + LONGEST);
+      bus.deadline = slice;
+      while (bus.left > 0) this.advance();
+      if (bus.deadline !== slice) return;
+    } while (bus.clock < until);
   }
 
   drive(line: Line, asserted: boolean): void {
@@ -138,7 +142,7 @@ export class Cpu6809 implements Cpu {
   /** The cases are places in MODES, written out: a bundler turns a name into a variable that is looked up each time. */
   execute(row: number): void {
     const { mode, cycles, operation } = INSTRUCTIONS[row]!;
-    this.bus.clock += cycles;
+    this.bus.left -= cycles;
     let at = 0;
     switch (mode) {
       case 0 /* none */:
@@ -245,9 +249,9 @@ export class Cpu6809 implements Cpu {
   private interrupt(vector: number, list: number, takes: number, masks: number): true {
     if (this.attention & CWAI) {
       this.attention &= ~CWAI;
-      this.bus.clock += AFTER_CWAI_CYCLES;
+      this.bus.left -= AFTER_CWAI_CYCLES;
     } else {
-      this.bus.clock += takes;
+      this.bus.left -= takes;
       this.cc = list === ALL ? this.cc | E : this.cc & ~E;
       this.s = push(this, list, this.s, this.u);
     }
@@ -258,7 +262,7 @@ export class Cpu6809 implements Cpu {
 
   /** Nothing can happen before the deadline: whatever drives a line runs between the calls of `run`. */
   private idle(): true {
-    this.bus.clock = Math.max(this.bus.clock + 1, this.bus.deadline);
+    this.bus.left = Math.min(this.bus.left - 1, 0);
     return true;
   }
 

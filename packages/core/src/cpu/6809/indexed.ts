@@ -78,7 +78,7 @@ export function indexed(cpu: Cpu6809): number {
   const postbyte = cpu.fetch();
   const cycles = INDEXED_CYCLES[postbyte]!;
   if (cycles < 0) return -1;
-  cpu.bus.clock += cycles;
+  cpu.bus.left -= cycles;
   if (postbyte < 0x80) return (base(cpu, postbyte) + ((postbyte << 27) >> 27)) & 0xffff;
   const address = direct(cpu, postbyte) & 0xffff;
   return postbyte & INDIRECT ? cpu.read16(address) : address;

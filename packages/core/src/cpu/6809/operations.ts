@@ -58,7 +58,7 @@ for (const [name, condition] of Object.entries(CONDITIONS)) {
   branches[`LB${name}`] = (cpu, at) => {
     if (((taken >> (cpu.cc & 0x0f)) & 1) === 0) return;
     cpu.pc = at;
-    cpu.bus.clock++;
+    cpu.bus.left--;
   };
 }
 

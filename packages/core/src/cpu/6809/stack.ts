@@ -64,7 +64,7 @@ function pull(cpu: Cpu6809, list: number, stack: "s" | "u"): number {
     cpu.pc = up16(cpu, at & 0xffff);
     at += 2;
   }
-  cpu.bus.clock += at - cpu[stack];
+  cpu.bus.left -= at - cpu[stack];
   cpu[stack] = at & 0xffff;
   return other;
 }
@@ -72,13 +72,13 @@ function pull(cpu: Cpu6809, list: number, stack: "s" | "u"): number {
 export function pushS(cpu: Cpu6809, list: number): void {
   const before = cpu.s;
   cpu.s = push(cpu, list, cpu.s, cpu.u);
-  cpu.bus.clock += (before - cpu.s) & 0xffff;
+  cpu.bus.left -= (before - cpu.s) & 0xffff;
 }
 
 export function pushU(cpu: Cpu6809, list: number): void {
   const before = cpu.u;
   cpu.u = push(cpu, list, cpu.u, cpu.s);
-  cpu.bus.clock += (before - cpu.u) & 0xffff;
+  cpu.bus.left -= (before - cpu.u) & 0xffff;
 }
 
 export function pullS(cpu: Cpu6809, list: number): void {
@@ -104,7 +104,7 @@ export function pullReturn(cpu: Cpu6809): void {
 
 /** RTI: CC says by its E bit how much more was stacked. The base cycles count CC and the return address. */
 export function pullFrame(cpu: Cpu6809): void {
-  cpu.bus.clock -= 3;
+  cpu.bus.left += 3;
   pullS(cpu, CC);
   pullS(cpu, cpu.cc & E ? ALL & ~CC : PC);
 }

@@ -6,7 +6,7 @@ import { B, C, CR, DR, H, HR, LR, N, P, PARITY, S, SZXY, X, XY, Y, Z } from "./f
 const REPEAT_CYCLES = 5;
 
 function again(cpu: CpuZ80): void {
-  cpu.bus.clock += REPEAT_CYCLES;
+  cpu.bus.left -= REPEAT_CYCLES;
   cpu.pc = (cpu.pc - 2) & 0xffff;
   cpu.wz = (cpu.pc + 1) & 0xffff;
   // X and Y show the upper byte of PC while it repeats (common practice).

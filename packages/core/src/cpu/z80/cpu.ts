@@ -1,7 +1,7 @@
 import { BugError } from "../../errors/index.ts";
 import { restoreFields, saveFields } from "../state.ts";
-import type { Bus, Condition, Cpu, CpuState, Line, Register } from "../types.ts";
-import { A, B, CR, DR, ER, F, HR, IX, IY, LR } from "./flags.ts";
+import { type Bus, type Condition, type Cpu, type CpuState, type Line, LONGEST, type Register } from "../types.ts";
+import { A, B, CR, DR, ER, HR, IX, IY, LR } from "./flags.ts";
 import { MAKERS, type Operation } from "./operations.ts";
 import { BASE, CB, ED, MODES, type Row } from "./table.ts";
 
@@ -18,6 +18,10 @@ const HALT_CYCLES = 4;
 /** What a displacement adds: after DD or FD, and after DD CB or FD CB, whose opcode is fetched meanwhile. */
 const DISPLACEMENT_CYCLES = 8;
 const DISPLACEMENT_CB_CYCLES = 4;
+
+/** Bytes after the opcode by mode; `mem` has one with an index register only. */
+const MEM = MODES.indexOf("mem");
+const OPERAND_BYTES = [0, 1, 2, 1, 1, 0];
 
 interface Instruction {
   mode: number;
@@ -45,7 +49,6 @@ const ed = instructions(ED, HR);
 
 /** Registers of bytes by the name that the manual gives them, and where they lie. */
 const PAIRS: Readonly<Record<string, readonly [number, number]>> = {
-  AF: [A, F],
   BC: [B, CR],
   DE: [DR, ER],
   HL: [HR, LR],
@@ -53,6 +56,8 @@ const PAIRS: Readonly<Record<string, readonly [number, number]>> = {
   IY: [IY, IY + 1],
 };
 const FIELDS = [
+  "f",
+  "otherF",
   "sp",
   "pc",
   "wz",
@@ -67,6 +72,8 @@ const FIELDS = [
   "refreshTop",
   "flagsAt",
 ] as const;
+/** Places in `bytes`, the other set's as well. */
+const PLACES = Array.from({ length: 12 }, (_, place) => String(place));
 const SINGLE: Readonly<Record<string, "sp" | "pc" | "i" | "r" | "iff1" | "iff2" | "im">> = {
   SP: "sp",
   PC: "pc",
@@ -105,10 +112,12 @@ export class CpuZ80 implements Cpu {
     { name: "IFF1", bits: 1 },
     { name: "IFF2", bits: 1 },
   ];
-  /** B C D E H L F A, then IX and IY, upper byte first. */
+  /** B C D E H L, a gap, A, then IX and IY, upper byte first. */
   readonly bytes = new Uint8Array(12);
-  /** The other set: B' C' D' E' H' L' F' A'. */
-  private readonly others = new Uint8Array(8);
+  /** The other set: B' C' D' E' H' L', a gap, A'; IX and IY have no other. */
+  private readonly others = new Uint8Array(12);
+  f = 0;
+  private otherF = 0;
   sp = 0xffff;
   pc = 0;
   /** The internal address register that shows in flags X and Y after BIT n,(HL). */
@@ -130,7 +139,7 @@ export class CpuZ80 implements Cpu {
 
   constructor(bus: Bus) {
     this.bus = bus;
-    this.bytes[A] = this.bytes[F] = 0xff;
+    this.bytes[A] = this.f = 0xff;
   }
 
   get condition(): Condition {
@@ -141,7 +150,8 @@ export class CpuZ80 implements Cpu {
     const single = SINGLE[register];
     if (single) return this[single];
     if (register === "A") return this.bytes[A]!;
-    if (register === "F") return this.bytes[F]!;
+    if (register === "F") return this.f;
+    if (register === "AF'") return (this.others[A]! << 8) | this.otherF;
     const [high, low, from] = this.place(register);
     return (from[high]! << 8) | from[low]!;
   }
@@ -152,8 +162,11 @@ export class CpuZ80 implements Cpu {
       const { bits } = this.registers.find(({ name }) => name === register)!;
       this[single] = value & ((1 << bits) - 1);
     } else if (register === "A") this.bytes[A] = value;
-    else if (register === "F") this.bytes[F] = value;
-    else {
+    else if (register === "F") this.f = value & 0xff;
+    else if (register === "AF'") {
+      this.others[A] = value >> 8;
+      this.otherF = value & 0xff;
+    } else {
       const [high, low, from] = this.place(register);
       from[high] = value >> 8;
       from[low] = value;
@@ -164,7 +177,7 @@ export class CpuZ80 implements Cpu {
   reset(): void {
     this.pc = this.i = this.r = this.im = this.iff1 = this.iff2 = 0;
     this.sp = 0xffff;
-    this.bytes[A] = this.bytes[F] = 0xff;
+    this.bytes[A] = this.f = 0xff;
     this.attention &= INT;
   }
 
@@ -176,9 +189,13 @@ export class CpuZ80 implements Cpu {
   }
 
   run(until: number): void {
-    const bus = this.bus;
-    bus.deadline = until;
-    while (bus.clock < bus.deadline) this.advance();
+    const { bus } = this;
+    do {
+      const slice = Math.min(Math.ceil(until), bus.clock + LONGEST);
+      bus.deadline = slice;
+      while (bus.left > 0) this.advance();
+      if (bus.deadline !== slice) return;
+    } while (bus.clock < until);
   }
 
   drive(line: Line, asserted: boolean): void {
@@ -190,14 +207,17 @@ export class CpuZ80 implements Cpu {
   }
 
   save(): CpuState {
-    const bytes = [...this.bytes, ...this.others].map((value, i) => [`byte${i}`, value]);
-    return { ...saveFields(this, FIELDS), ...Object.fromEntries(bytes) };
+    return {
+      ...saveFields(this, FIELDS),
+      ...saveFields(this.bytes, PLACES, "main"),
+      ...saveFields(this.others, PLACES, "other"),
+    };
   }
 
   restore(state: CpuState): void {
     restoreFields(this, FIELDS, state);
-    for (let i = 0; i < this.bytes.length; i++) this.bytes[i] = state[`byte${i}`]!;
-    for (let i = 0; i < this.others.length; i++) this.others[i] = state[`byte${i + this.bytes.length}`]!;
+    restoreFields(this.bytes, PLACES, state, "main");
+    restoreFields(this.others, PLACES, state, "other");
   }
 
   // What follows is for the operations.
@@ -214,14 +234,6 @@ export class CpuZ80 implements Cpu {
 
   set a(value: number) {
     this.bytes[7] = value;
-  }
-
-  get f(): number {
-    return this.bytes[6]!;
-  }
-
-  set f(value: number) {
-    this.bytes[6] = value;
   }
 
   /** Counts with each opcode byte, in seven bits. */
@@ -300,6 +312,11 @@ export class CpuZ80 implements Cpu {
     }
   }
 
+  swapAf(): void {
+    this.swap(A, A + 1);
+    [this.f, this.otherF] = [this.otherF, this.f];
+  }
+
   halt(): void {
     this.attention |= HALTED;
   }
@@ -310,27 +327,27 @@ export class CpuZ80 implements Cpu {
   }
 
   executeCb(): void {
-    this.execute(cb[this.fetchOpcode()]!, HR);
+    this.perform(cb, HR);
   }
 
   executeEd(): void {
-    this.execute(ed[this.fetchOpcode()]!, HR);
+    this.perform(ed, HR);
   }
 
   executeIx(): void {
-    this.execute(withIx[this.fetchOpcode()]!, IX);
+    this.perform(withIx, IX);
   }
 
   executeIy(): void {
-    this.execute(withIy[this.fetchOpcode()]!, IY);
+    this.perform(withIy, IY);
   }
 
   /** DD CB d op: on memory, whatever register the opcode names; that one takes a copy of the result (undocumented). */
   executeIndexedCb(h: number): void {
-    const at = this.displaced(h);
+    const at = this.displaced(h, this.fetch());
     const opcode = this.fetch();
     const { cycles, operation } = cb[(opcode & 0xf8) | 6]!;
-    this.bus.clock += cycles + DISPLACEMENT_CB_CYCLES;
+    this.bus.left -= cycles + DISPLACEMENT_CB_CYCLES;
     operation(this, at);
     const register = opcode & 7;
     const isBit = opcode >> 6 === 1;
@@ -339,50 +356,93 @@ export class CpuZ80 implements Cpu {
 
   private advance(): void {
     if (this.attention !== 0 && this.attend()) return;
-    this.execute(base[this.fetchOpcode()]!, 4);
+    const { pc } = this;
+    const word = this.bus.ahead(pc);
+    if (word === -1) {
+      this.perform(base, HR);
+      return;
+    }
+    this.refresh(1);
+    const instruction = base[word & 0xff]!;
+    if (instruction.mode === 5 /* pre */) this.afterPrefix(instruction.cycles, word);
+    else this.execute(instruction, word >> 8, (pc + 1) & 0xffff, 4 /* HR */);
   }
 
-  /** The cases are places in MODES, written out: a bundler turns a name into a variable that is looked up each time. */
-  private execute({ mode, cycles, operation }: Instruction, h: number): void {
-    this.bus.clock += cycles;
-    let at = 0;
+  /** Runs a prefixed instruction whose first four bytes are at hand, the prefix lowest. */
+  private afterPrefix(cycles: number, word: number): void {
+    const prefix = word & 0xff;
+    const rows = prefix === 0xdd ? withIx : prefix === 0xfd ? withIy : prefix === 0xcb ? cb : ed;
+    const h = prefix === 0xdd ? 8 /* IX */ : prefix === 0xfd ? 10 /* IY */ : 4; /* HR */
+    this.bus.left -= cycles;
+    this.refresh(1);
+    this.execute(rows[(word >> 8) & 0xff]!, word >> 16, (this.pc + 2) & 0xffff, h);
+  }
+
+  /** Runs the instruction whose opcode, after a prefix, is at PC. */
+  private perform(rows: readonly Instruction[], h: number): void {
+    const { pc } = this;
+    this.refresh(1);
+    let word = this.bus.ahead(pc);
+    if (word === -1) word = this.collect(rows, h);
+    this.execute(rows[word & 0xff]!, word >> 8, (pc + 1) & 0xffff, h);
+  }
+
+  /** The bytes of the instruction at PC read one by one, the opcode lowest. */
+  private collect(rows: readonly Instruction[], h: number): number {
+    const { bus, pc } = this;
+    let word = bus.read(pc);
+    const { mode } = rows[word]!;
+    const more = mode === MEM && h === HR ? 0 : OPERAND_BYTES[mode]!;
+    for (let i = 1; i <= more; i++) word |= bus.read((pc + i) & 0xffff) << (8 * i);
+    return word;
+  }
+
+  /**
+   * `rest` holds the bytes from `next` on, the first one lowest. The cases are places in MODES, written out: a bundler turns a
+   * name into a variable that is looked up each time.
+   */
+  private execute({ mode, cycles, operation }: Instruction, rest: number, next: number, h: number): void {
+    this.bus.left -= cycles;
+    let operand = 0;
     switch (mode) {
       case 0 /* none */:
+        this.pc = next;
         break;
       case 1 /* imm */:
-        at = this.pc;
-        this.pc = (at + 1) & 0xffff;
+        this.pc = (next + 1) & 0xffff;
+        operand = rest & 0xff;
         break;
       case 2 /* nn */:
-        at = this.fetch() | (this.fetch() << 8);
+        this.pc = (next + 2) & 0xffff;
+        operand = rest & 0xffff;
         break;
       case 3 /* mem */:
-        if (h === 4 /* HR */) at = this.hl;
-        else {
-          at = this.displaced(h);
-          this.bus.clock += DISPLACEMENT_CYCLES;
+        if (h === 4 /* HR */) {
+          this.pc = next;
+          operand = this.hl;
+        } else {
+          this.pc = (next + 1) & 0xffff;
+          operand = this.displaced(h, rest);
+          this.bus.left -= DISPLACEMENT_CYCLES;
         }
         break;
-      default: {
-        const offset = (this.fetch() << 24) >> 24;
-        at = (this.pc + offset) & 0xffff;
-      }
+      case 4 /* rel */:
+        this.pc = (next + 1) & 0xffff;
+        operand = (next + 1 + ((rest << 24) >> 24)) & 0xffff;
+        break;
+      default: // pre
+        this.pc = next;
     }
-    operation(this, at);
-  }
-
-  private fetchOpcode(): number {
-    this.refresh(1);
-    return this.fetch();
+    operation(this, operand);
   }
 
   private refresh(count: number): void {
     this.fetches = (this.fetches + count) & 0x3fff_ffff;
   }
 
-  private displaced(h: number): number {
-    const offset = (this.fetch() << 24) >> 24;
-    const at = (this.pair(h) + offset) & 0xffff;
+  /** IX or IY and the signed byte at the bottom of `offset`. */
+  private displaced(h: number, offset: number): number {
+    const at = (this.pair(h) + ((offset << 24) >> 24)) & 0xffff;
     this.wz = at;
     return at;
   }
@@ -395,7 +455,7 @@ export class CpuZ80 implements Cpu {
       this.attention &= ~(NMI | HALTED);
       this.iff1 = 0;
       this.refresh(1);
-      this.bus.clock += NMI_CYCLES;
+      this.bus.left -= NMI_CYCLES;
       this.enter(0x66);
       return true;
     }
@@ -406,18 +466,18 @@ export class CpuZ80 implements Cpu {
     }
     if (!(this.attention & HALTED)) return false;
     // HALT fetches and drops opcodes. Nothing can happen before the deadline: lines are driven between the calls of `run`.
-    const turns = Math.max(1, Math.ceil((this.bus.deadline - this.bus.clock) / HALT_CYCLES));
+    const turns = Math.max(1, (this.bus.left + HALT_CYCLES - 1) >> 2);
     this.refresh(turns & 0x7f);
-    this.bus.clock += turns * HALT_CYCLES;
+    this.bus.left -= turns * HALT_CYCLES;
     return true;
   }
 
   private interrupt(): void {
     this.iff1 = this.iff2 = 0;
     this.refresh(1);
-    this.bus.clock += INT_CYCLES[this.im]!;
+    this.bus.left -= INT_CYCLES[this.im]!;
     const byte = this.bus.acknowledge();
-    if (this.im === 0) this.execute(base[byte]!, HR);
+    if (this.im === 0) this.execute(base[byte]!, 0, this.pc, HR);
     else if (this.im === 1) this.enter(0x38);
     else {
       this.push(this.pc);

@@ -31,7 +31,6 @@ export const DR = 2;
 export const ER = 3;
 export const HR = 4;
 export const LR = 5;
-export const F = 6;
 export const A = 7;
 export const IX = 8;
 export const IY = 10;

@@ -29,9 +29,9 @@ import {
 } from "./arithmetic.ts";
 import { compare, input, load, output } from "./blocks.ts";
 import type { CpuZ80 } from "./cpu.ts";
-import { B, C, DR, F, H, HR, P, S, SZXY, Z } from "./flags.ts";
+import { B, C, DR, H, HR, LR, P, S, SZXY, Z } from "./flags.ts";
 
-/** `at` is the address of the operand, or the word or target that the mode gives. */
+/** Gets the address, value or target that the row's mode gives; see MODES. */
 export type Operation = (cpu: CpuZ80, at: number) => void;
 
 /**
@@ -83,6 +83,14 @@ const arithmetic: Record<string, Maker> = {
   "XOR@": () => (cpu, at) => xor(cpu, cpu.bus.read(at)),
   "OR@": () => (cpu, at) => or(cpu, cpu.bus.read(at)),
   "CP@": () => (cpu, at) => cp(cpu, cpu.bus.read(at)),
+  ADDN: () => (cpu, n) => add(cpu, n, 0),
+  ADCN: () => (cpu, n) => add(cpu, n, cpu.f & 1),
+  SUBN: () => (cpu, n) => sub(cpu, n, 0),
+  SBCN: () => (cpu, n) => sub(cpu, n, cpu.f & 1),
+  ANDN: () => and,
+  XORN: () => xor,
+  ORN: () => or,
+  CPN: () => cp,
   INC: (_h, r) => (cpu) => setByte(cpu, r, inc(cpu, cpu.bytes[r]!)),
   DEC: (_h, r) => (cpu) => setByte(cpu, r, dec(cpu, cpu.bytes[r]!)),
   RLC: (_h, r) => (cpu) => setByte(cpu, r, rlc(cpu, cpu.bytes[r]!)),
@@ -148,12 +156,12 @@ const afterStore = (cpu: CpuZ80, at: number): number => ((at + 1) & 0xff) | (cpu
 
 const loads: Record<string, Maker> = {
   LD: (_h, r, s) => (cpu) => setByte(cpu, r, cpu.bytes[s]!),
-  LDN: (_h, r) => (cpu, at) => setByte(cpu, r, cpu.bus.read(at)),
+  LDN: (_h, r) => (cpu, n) => setByte(cpu, r, n),
   LDRM: (_h, r) => (cpu, at) => setByte(cpu, r, cpu.bus.read(at)),
   LDMR: (_h, r) => (cpu, at) => cpu.bus.write(at, cpu.bytes[r]!),
   LDMN: (h) => (cpu, at) => {
     // With an index the address is formed while the value is fetched: 19 T states, not 22.
-    if (h !== HR) cpu.bus.clock -= 3;
+    if (h !== HR) cpu.bus.left += 3;
     cpu.bus.write(at, cpu.fetch());
   },
   LDD: (h, d) => (cpu, at) => setPair(cpu, h, d, at),
@@ -200,11 +208,11 @@ const loads: Record<string, Maker> = {
     return (cpu) => {
       const value = cpu.pop();
       cpu.a = value >> 8;
-      cpu.f = value;
+      cpu.f = value & 0xff;
     };
   },
-  EXAF: () => (cpu) => cpu.swap(F, F + 2),
-  EXX: () => (cpu) => cpu.swap(B, F),
+  EXAF: () => (cpu) => cpu.swapAf(),
+  EXX: () => (cpu) => cpu.swap(B, LR + 1),
   EXDEHL: () => (cpu) => {
     const hl = cpu.hl;
     cpu.setPair(HR, cpu.pair(DR));
@@ -259,14 +267,15 @@ const flow: Record<string, Maker> = {
     const [mask, wanted] = condition(c);
     return (cpu, at) => {
       if ((cpu.f & mask) !== wanted) return;
-      cpu.bus.clock += TAKEN_JR_CYCLES;
+      cpu.bus.left -= TAKEN_JR_CYCLES;
       jump(cpu, at);
     };
   },
   DJNZ: () => (cpu, at) => {
-    cpu.bytes[0]!--;
-    if (cpu.bytes[0] === 0) return;
-    cpu.bus.clock += TAKEN_JR_CYCLES;
+    const b = (cpu.bytes[0]! - 1) & 0xff;
+    cpu.bytes[0] = b;
+    if (b === 0) return;
+    cpu.bus.left -= TAKEN_JR_CYCLES;
     jump(cpu, at);
   },
   CALL: () => call,
@@ -275,7 +284,7 @@ const flow: Record<string, Maker> = {
     return (cpu, at) => {
       cpu.wz = at;
       if ((cpu.f & mask) !== wanted) return;
-      cpu.bus.clock += TAKEN_CALL_CYCLES;
+      cpu.bus.left -= TAKEN_CALL_CYCLES;
       call(cpu, at);
     };
   },
@@ -284,7 +293,7 @@ const flow: Record<string, Maker> = {
     const [mask, wanted] = condition(c);
     return (cpu) => {
       if ((cpu.f & mask) !== wanted) return;
-      cpu.bus.clock += TAKEN_RET_CYCLES;
+      cpu.bus.left -= TAKEN_RET_CYCLES;
       jump(cpu, cpu.pop());
     };
   },
@@ -323,13 +332,13 @@ function writePort(cpu: CpuZ80, value: number): void {
 }
 
 const ports: Record<string, Maker> = {
-  INAN: () => (cpu, at) => {
-    const port = (cpu.a << 8) | cpu.bus.read(at);
+  INAN: () => (cpu, n) => {
+    const port = (cpu.a << 8) | n;
     cpu.wz = (port + 1) & 0xffff;
     cpu.a = cpu.bus.input(port);
   },
-  OUTNA: () => (cpu, at) => {
-    const port = (cpu.a << 8) | cpu.bus.read(at);
+  OUTNA: () => (cpu, n) => {
+    const port = (cpu.a << 8) | n;
     cpu.wz = afterStore(cpu, port);
     cpu.bus.output(port, cpu.a);
   },

@@ -1,10 +1,10 @@
 import { BugError } from "../../errors/index.ts";
 
 /**
- * How an instruction finds its operand; the operation gets the operand's address. `imm` is the byte after the opcode, `nn` the
- * word that follows it (an address or a value), `mem` the place that HL, IX+d or IY+d points to, `rel` the target of a branch.
+ * How an instruction finds its operand. The operation gets, for `imm` and `nn`, the byte or word after the opcode; for `mem`
+ * the address that HL, IX+d or IY+d points to, the target of a branch for `rel`; `pre` is a prefix.
  */
-export const MODES = ["none", "imm", "nn", "mem", "rel"] as const;
+export const MODES = ["none", "imm", "nn", "mem", "rel", "pre"] as const;
 
 /**
  * Operation with the letters it depends on, mode, opcode and T states (without those for a condition met or a block repeated).
@@ -62,14 +62,14 @@ AND@         mem   A6        7
 XOR@         mem   AE        7
 OR@          mem   B6        7
 CP@          mem   BE        7
-ADD@         imm   C6        7
-ADC@         imm   CE        7
-SUB@         imm   D6        7
-SBC@         imm   DE        7
-AND@         imm   E6        7
-XOR@         imm   EE        7
-OR@          imm   F6        7
-CP@          imm   FE        7
+ADDN         imm   C6        7
+ADCN         imm   CE        7
+SUBN         imm   D6        7
+SBCN         imm   DE        7
+ANDN         imm   E6        7
+XORN         imm   EE        7
+ORN          imm   F6        7
+CPN          imm   FE        7
 RETC  c      none  C0+8c     5
 POP   q      none  C1+16q    10
 JPC   c      nn    C2+8c     10
@@ -88,10 +88,10 @@ EXDEHL       none  EB        4
 DI           none  F3        4
 LDSP         none  F9        6
 EI           none  FB        4
-PREFIXCB     none  CB        0
-PREFIXED     none  ED        0
-PREFIXDD     none  DD        4
-PREFIXFD     none  FD        4
+PREFIXCB     pre   CB        0
+PREFIXED     pre   ED        0
+PREFIXDD     pre   DD        4
+PREFIXFD     pre   FD        4
 
 RLC   s      none  CB00+s    8
 RRC   s      none  CB08+s    8
