@@ -3,6 +3,7 @@ import { run as command } from "./command.ts";
 import { run as cpu } from "./cpu.ts";
 import { run as line } from "./line.ts";
 import { run as recording } from "./recording.ts";
+import { run as rehearse } from "./rehearse.ts";
 import { run as survey } from "./survey.ts";
 import { run as terminal } from "./terminal.ts";
 import { run as timing } from "./timing.ts";
@@ -15,6 +16,7 @@ const PARTS: Record<string, () => Promise<readonly Measured[]>> = {
   recording,
   line,
   cpu,
+  rehearse,
   terminal,
 };
 

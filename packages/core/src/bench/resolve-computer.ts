@@ -4,7 +4,16 @@ import { keyOf } from "./read.ts";
 import { given, type Path } from "./resolve-kit.ts";
 import { logicOf, maskOf } from "./resolve-logic.ts";
 import type { BenchFile } from "./schema.ts";
-import type { BenchBoard, BenchComputer, BenchLatch, BenchLines, BenchPath, BenchRail, BenchStage } from "./types.ts";
+import type {
+  BenchBoard,
+  BenchComputer,
+  BenchLatch,
+  BenchLines,
+  BenchPath,
+  BenchRail,
+  BenchStage,
+  BenchTimer,
+} from "./types.ts";
 
 type Written = NonNullable<BenchFile["computer"]>;
 type ChipOf = (part: string | undefined) => ReturnType<typeof findChip>;
@@ -147,6 +156,11 @@ export function computerOf(written: Written, chipOf: ChipOf, wrong: Wrong): Benc
           unregulated: rail.unregulated && given(rail.unregulated),
           regulator: rail.regulator && given({ ...rail.regulator, chip: chipOf(rail.regulator.part) }),
         }) as BenchRail,
+    ),
+    controller: written.controller && given({ ...written.controller, path: "computer.controller" }),
+    tick: written.tick,
+    timers: Object.entries(written.timers ?? {}).map(
+      ([name, timer]) => given({ ...timer, name, path: keyOf(["computer", "timers", name]) }) as BenchTimer,
     ),
     mains: written.mains,
   }) as BenchComputer;

@@ -180,6 +180,7 @@ export function resolveBench(
         uart: written.uart,
         chip: chipOf(written.uart),
         at: written.at,
+        control: written.control,
         clock: written.clock,
         divide: written.divide,
         ratio: written.ratio,

@@ -6,6 +6,11 @@ const cpu = z
     part: partNumber("Part number of the CPU: MC6809E, 6502, Z80A.").optional(),
     clock: quantity("frequency", "Bus clock: one cycle of the CPU.").optional(),
     handling: quantity("time", "What the system does with a sector before it asks for the next.").optional(),
+    startUp: quantity(
+      "time",
+      "From reset until it first asks for a sector: the memory test, and what is printed meanwhile.",
+    ).optional(),
+    start: address("Where the board makes the CPU start, where that isn't up to the CPU alone.").optional(),
   })
   .describe("The CPU and its clock.");
 
@@ -244,6 +249,47 @@ const logic = z
   })
   .describe("Logic of the address decoder: equations, parts wired together, or both.");
 
+const offset = (about: string) => whole(about, 0, 255).optional();
+const port = z.boolean().describe("True where `at` is the number of a port (Z80), not an address.").optional();
+
+const controller = z
+  .strictObject({
+    at: address("Its first register."),
+    port,
+    registers: z
+      .strictObject({
+        command: whole("Written: 1 reads the sector, 2 writes it. Read: status.", 0, 255),
+        data: whole("Bytes of the sector.", 0, 255),
+        address: offset("Bus address of the drive."),
+        high: offset("Number of the block, high byte."),
+        low: offset("Number of the block, low byte."),
+        track: offset("Track, where it is asked by track and sector. Counted as the recording prints it."),
+        side: offset("Side, where it is asked by track and sector."),
+        sector: offset("Sector, counted as the recording prints it."),
+      })
+      .describe("Where each register is, counted from `at`."),
+  })
+  .describe("The disk controller, as programs see it (docs/rehearsal.md).");
+
+const tick = z
+  .strictObject({
+    at: address("Address at which it is read and cleared."),
+    bit: whole("Bit that says a tick has come; 7 where nothing is said.", 0, 7).optional(),
+    every: whole("Cycles of the CPU from tick to tick.", 1),
+    interrupts: z.boolean().describe("Does it ask for an interrupt?").optional(),
+  })
+  .describe("A divider on the CPU's clock that sets a bit again and again; any write clears it.");
+
+const timer = z
+  .strictObject({
+    part: partNumber("Part number: 6522, MC6821, Z80-CTC."),
+    at: address("Its first register."),
+    port,
+    every: whole("Cycles of the CPU between two pulses on its input: CA1 (6821), CLK/TRG (CTC).", 1).optional(),
+    line: z.enum(["IRQ", "FIRQ", "NMI", "INT"]).describe("Interrupt input of the CPU that it drives.").optional(),
+  })
+  .describe("A timer chip, or a parallel port whose input is pulsed.");
+
 export const computer = z
   .strictObject({
     name: text("What you call it.").optional(),
@@ -255,6 +301,9 @@ export const computer = z
     paths: named(path, "Ways of a read from the CPU to a memory and back, by name.").optional(),
     boards: named(board, "Boards by name.").optional(),
     supply: z.record(rail, supplyRail).describe("Rails of the supply by name: “+5 V”.").optional(),
+    controller: controller.optional(),
+    tick: tick.optional(),
+    timers: named(timer, "Timers by name, besides those that make a port's rate.").optional(),
     mains: z
       .enum(["inside", "outside"])
       .describe("Is mains voltage inside the case, or in a separate supply?")

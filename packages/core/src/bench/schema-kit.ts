@@ -7,37 +7,45 @@ z.config({ jitless: true });
 
 /** What the parts of the bench's schema are made of: a value that cannot be read becomes an issue with its sentence. */
 
+/** Names what a schema means. `describe` does the same on a copy, and copies make up much of the time to start. */
+const described = <T extends z.ZodType>(schema: T, about: string): T => {
+  z.globalRegistry.add(schema, { description: about });
+  return schema;
+};
+
+/** A text, or what YAML takes for a number: one schema for all. */
+const written = z.union([z.string(), z.number()]);
+
+/** What `read` makes of a text, or its sentence as an issue. */
+const readBy = <T>(read: (text: string | number) => T) =>
+  written.transform((text, context): T => {
+    try {
+      return read(text);
+    } catch (error) {
+      if (!(error instanceof InputError)) throw error;
+      context.addIssue({ code: "custom", message: error.message });
+      return z.NEVER;
+    }
+  });
+
 export const quantity = (dimension: Dimension, about: string) =>
-  z
-    .union([z.string(), z.number()])
-    .describe(`${about} Written like “${EXAMPLES[dimension]}”.`)
-    .transform((written, context): Quantity => {
-      try {
-        return parseQuantity(String(written), dimension);
-      } catch (error) {
-        if (!(error instanceof InputError)) throw error;
-        context.addIssue({ code: "custom", message: error.message });
-        return z.NEVER;
-      }
-    });
+  described(
+    readBy((text): Quantity => parseQuantity(String(text), dimension)),
+    `${about} Written like “${EXAMPLES[dimension]}”.`,
+  );
 
-export const address = (about: string) =>
-  z
-    .union([z.string(), z.number()])
-    .describe(`${about} Written like “$C000” or “0xC000”.`)
-    .transform((written, context): number => {
-      try {
-        return parseAddress(written);
-      } catch (error) {
-        if (!(error instanceof InputError)) throw error;
-        context.addIssue({ code: "custom", message: error.message });
-        return z.NEVER;
-      }
-    });
+export const address = (about: string) => described(readBy(parseAddress), `${about} Written like “$C000” or “0xC000”.`);
 
-export const text = (about: string) => z.string().describe(about);
+export const text = (about: string) => described(z.string(), about);
 /** A part number may be all digits, which YAML takes for a number. */
-export const partNumber = (about: string) => z.union([z.string(), z.number()]).describe(about).transform(String);
-export const whole = (about: string, least = 0, most = 65_536) => z.int().min(least).max(most).describe(about);
-export const named = <T extends z.ZodType>(each: T, about: string) => z.record(z.string(), each).describe(about);
+export const partNumber = (about: string) => described(written.transform(String), about);
+
+const wholes = new Map<string, z.ZodInt>();
+export const whole = (about: string, least = 0, most = 65_536) => {
+  const key = `${least} ${most}`;
+  const known = wholes.get(key) ?? z.int().min(least).max(most);
+  wholes.set(key, known);
+  return known.describe(about);
+};
+export const named = <T extends z.ZodType>(each: T, about: string) => described(z.record(z.string(), each), about);
 export const rail = z.string().regex(/^[+-]\d+(\.\d+)? V$/, "a rail is named like “+5 V” or “-12 V”");

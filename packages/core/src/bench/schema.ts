@@ -125,6 +125,9 @@ const port = z
   .strictObject({
     uart: partNumber("Part number of the serial port: MC6850.").optional(),
     at: address("Address of its first register.").optional(),
+    control: address(
+      "Address of a SIO channel's control register; the one behind `at` where nothing is said.",
+    ).optional(),
     clock: quantity("frequency", "Crystal or clock that the rate is made from.").optional(),
     divide: whole("Divider between that clock and the part's rate input; 1 where there is none.", 1).optional(),
     ratio: whole("Ratio chosen in the part: 1, 16, 32, 64.", 1, 64).optional(),

@@ -148,9 +148,37 @@ export interface BenchRegion {
   under: boolean;
 }
 
+/** The disk controller. `registers` are counted from `at`. */
+export interface BenchController {
+  path: string;
+  at: number;
+  port?: boolean;
+  registers: {
+    command: number;
+    data: number;
+    address?: number;
+    high?: number;
+    low?: number;
+    track?: number;
+    side?: number;
+    sector?: number;
+  };
+}
+
+/** A timer chip, or a parallel port whose input is pulsed every so many cycles of the CPU. */
+export interface BenchTimer {
+  name: string;
+  path: string;
+  part: string;
+  at: number;
+  port?: boolean;
+  every?: number;
+  line?: "IRQ" | "FIRQ" | "NMI" | "INT";
+}
+
 export interface BenchComputer {
   name: string;
-  cpu?: { part?: string; chip?: Chip; clock?: Quantity; handling?: Quantity };
+  cpu?: { part?: string; chip?: Chip; clock?: Quantity; handling?: Quantity; startUp?: Quantity; start?: number };
   regions: readonly BenchRegion[];
   translation?: NonNullable<NonNullable<BenchFile["computer"]>["translation"]>;
   latches: readonly BenchLatch[];
@@ -158,6 +186,9 @@ export interface BenchComputer {
   paths: readonly BenchPath[];
   boards: readonly BenchBoard[];
   rails: readonly BenchRail[];
+  controller?: BenchController;
+  tick?: { at: number; bit?: number; every: number; interrupts?: boolean };
+  timers: readonly BenchTimer[];
   mains?: "inside" | "outside";
 }
 
@@ -250,6 +281,8 @@ export interface BenchPort extends LineEnd {
   uart?: string;
   chip?: Chip;
   at?: number;
+  /** Of its control register, where that isn't behind the data register (SIO). */
+  control?: number;
   clock?: Quantity;
   divide?: number;
   ratio?: number;

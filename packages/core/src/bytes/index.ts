@@ -1,6 +1,7 @@
 export * from "./charset.ts";
 export * from "./crc.ts";
 export * from "./dump.ts";
+export * from "./html.ts";
 export * from "./intelhex.ts";
 export * from "./read.ts";
 export * from "./segments.ts";

@@ -8,4 +8,4 @@ export {
   verifyBag,
 } from "./bag.ts";
 export { type Dossier, gatherDossier, type LoggedEntry } from "./data.ts";
-export { dossierHtml, escapeHtml } from "./html.ts";
+export { dossierHtml } from "./html.ts";

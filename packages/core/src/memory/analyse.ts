@@ -76,7 +76,17 @@ function longestOf(view: readonly Segment[], state: MapState): Run {
 const MOST_SEGMENTS = 100_000;
 
 /** Looks at every state, up to `most`, or fewer where each is very finely divided. */
-export function analyse(map: MemoryMap, most = 1024): MapFindings {
+export function analyse(map: MemoryMap, most = USUAL_MOST): MapFindings {
+  if (most !== USUAL_MOST) return lookThrough(map, most);
+  const found = analysed.get(map) ?? lookThrough(map, most);
+  analysed.set(map, found);
+  return found;
+}
+
+const USUAL_MOST = 1024;
+const analysed = new WeakMap<MemoryMap, MapFindings>();
+
+function lookThrough(map: MemoryMap, most: number): MapFindings {
   const never = new Uint8Array(SPACE).fill(1);
   const sometimes = new Uint8Array(SPACE);
   const clashes = new Map<string, Clash>();

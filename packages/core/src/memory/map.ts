@@ -330,5 +330,12 @@ function physicalOrder(computer: BenchComputer): Physical[] {
 
 /** The memory map of a bench, where its memory is described. */
 export function memoryMapOf(bench: Bench): MemoryMap | undefined {
-  return bench.computer && bench.computer.regions.length > 0 ? new MemoryMap(bench.computer) : undefined;
+  const { computer } = bench;
+  if (!computer || computer.regions.length === 0) return undefined;
+  const map = maps.get(computer) ?? new MemoryMap(computer);
+  maps.set(computer, map);
+  return map;
 }
+
+/** Benches do not change once they are read, and several checks ask for the same map. */
+const maps = new WeakMap<BenchComputer, MemoryMap>();

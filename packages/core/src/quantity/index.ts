@@ -112,6 +112,14 @@ export function formatValue(value: number, dimension: Dimension, digits = 5): st
   return `${formatNumber(value / UNITS[name]!.factor, digits)} ${name}`;
 }
 
+/** A stretch of time as people say it: `45 s`, `65 min`, `2 h 5 min`. */
+export function formatDuration(seconds: number): string {
+  if (seconds < 119.5) return formatValue(seconds, "time", seconds < 10 ? 2 : 3);
+  const minutes = Math.round(seconds / 60);
+  if (minutes < 120) return `${minutes} min`;
+  return `${Math.floor(minutes / 60)} h${minutes % 60 === 0 ? "" : ` ${minutes % 60} min`}`;
+}
+
 /** A quantity made from a number in base units. */
 export function quantity(value: number, dimension: Dimension): Quantity {
   return { dimension, value, low: value, high: value, text: formatValue(value, dimension) };

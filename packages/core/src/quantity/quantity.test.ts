@@ -3,6 +3,7 @@ import { describe, expect, it } from "vitest";
 import {
   type Dimension,
   EXAMPLES,
+  formatDuration,
   formatNumber,
   formatQuantity,
   formatValue,
@@ -61,6 +62,20 @@ describe("printing", () => {
     expect(formatValue(0.35, "current")).toBe("350 mA");
     expect(formatValue(256_256, "memory", 9)).toBe("256,256 bytes");
     expect(formatQuantity(parseQuantity("5 V ± 250 mV", "voltage"))).toBe("5 V ± 5 %");
+  });
+});
+
+describe("formatDuration", () => {
+  it.each([
+    [7.25, "7.3 s"],
+    [45, "45 s"],
+    [119.6, "2 min"],
+    [720, "12 min"],
+    [7199, "2 h"],
+    [3900, "65 min"],
+    [7500, "2 h 5 min"],
+  ])("prints %d seconds as people say them", (seconds, text) => {
+    expect(formatDuration(seconds)).toBe(text);
   });
 });
 

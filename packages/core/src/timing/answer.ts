@@ -72,15 +72,23 @@ export function valuesOf(timed: TimedBench, fitted?: Fitted): Map<ParameterId, n
   return values;
 }
 
-/** The plan's operations, with the banner of as many characters at its end. */
-const withBanner = (plan: Plan, values: Values): readonly Op[] =>
-  plan.bannerPart === undefined || !values.has("banner")
-    ? plan.ops
-    : [...plan.ops, { kind: "line", characters: Math.round(values.get("banner")!), part: plan.bannerPart }];
+/** The plan's operations, with what the CPU does before the first at their beginning, and the banner at their end. */
+function opsOf(plan: Plan, values: Values): readonly Op[] {
+  const { startPart, bannerPart } = plan;
+  const start = values.get("startUp") ?? 0;
+  const banner = values.get("banner");
+  return [
+    ...(startPart === undefined || start === 0 ? [] : [{ kind: "work", time: start * 1e6, part: startPart } as const]),
+    ...plan.ops,
+    ...(bannerPart === undefined || banner === undefined
+      ? []
+      : [{ kind: "line", characters: Math.round(banner), part: bannerPart } as const]),
+  ];
+}
 
 /** Mean seconds over `phases` starts. */
 export function meanSeconds(timed: TimedBench, plan: Plan, values: Values, phases: number): number {
-  const ops = withBanner(plan, values);
+  const ops = opsOf(plan, values);
   let sum = 0;
   for (let k = 0; k < phases; k++) sum += run(timed, ops, values, (k + 0.5) / phases).time;
   return sum / phases / 1e6;
@@ -89,8 +97,11 @@ export function meanSeconds(timed: TimedBench, plan: Plan, values: Values, phase
 const run = (timed: TimedBench, ops: readonly Op[], values: Values, phase: number, record = false): Simulated =>
   simulate(buildMachine(timed.recording!, values, timed.frameBits ?? 10, phase), ops, record);
 
-/** Answers how long a job takes. Throws an `InputError` where the bench or the image lacks what the job is about. */
-export function timeJob(input: TimingInput, wish: JobWish, fitted?: Fitted): TimingAnswer {
+/**
+ * Answers how long a job takes. Throws an `InputError` where the bench or the image lacks what the job is about. `brief`
+ * takes the mean over two places of the index, and leaves parts, spans and totals out.
+ */
+export function timeJob(input: TimingInput, wish: JobWish, fitted?: Fitted, brief = false): TimingAnswer {
   const timed = withTried(timedBench(input.bench, input.image.name), input.tried);
   const base = { what: wish.what, name: wish.name ?? null, image: input.image.name };
   if (!timed.recording || !timed.drive)
@@ -112,29 +123,32 @@ export function timeJob(input: TimingInput, wish: JobWish, fitted?: Fitted): Tim
   const plan = planJob(timed.recording, input.image, wish);
   const values = valuesOf(timed, fitted);
   const missing = missingOf(timed, plan.rests, values);
-  const ops = withBanner(plan, values);
+  const ops = opsOf(plan, values);
+  const phases = brief ? 2 : PHASES;
   const times: number[] = [];
-  for (let k = 0; k < PHASES; k++) times.push(run(timed, ops, values, (k + 0.5) / PHASES).time);
-  const mean = times.reduce((sum, time) => sum + time, 0) / PHASES;
+  for (let k = 0; k < phases; k++) times.push(run(timed, ops, values, (k + 0.5) / phases).time);
+  const mean = times.reduce((sum, time) => sum + time, 0) / phases;
   const spread = [...times];
   // Both ends of the spindle's and the line's tolerance, taken together.
   for (const end of ["low", "high"] as const) {
     const edge = new Map(values);
     for (const each of timed.parameters)
       if ((each.id === "rotation" || each.id === "lineRate") && each[end] !== undefined) edge.set(each.id, each[end]);
-    for (const phase of [0.25, 0.75]) spread.push(run(timed, ops, edge, phase).time);
+    for (const phase of brief ? [0.5] : [0.25, 0.75]) spread.push(run(timed, ops, edge, phase).time);
   }
   for (const sample of fitted?.samples ?? []) {
     const tried = new Map(values);
     for (const [id, value] of sample) tried.set(id, value);
-    const sampled = withBanner(plan, tried);
+    const sampled = opsOf(plan, tried);
     for (const phase of [0.25, 0.75]) spread.push(run(timed, sampled, tried, phase).time);
   }
   const nearest = times.reduce(
     (best, time, k) => (Math.abs(time - mean) < Math.abs(times[best]! - mean) ? k : best),
     0,
   );
-  const told = run(timed, ops, values, (nearest + 0.5) / PHASES, true);
+  const told: Pick<Simulated, "spans" | "parts" | "events"> = brief
+    ? { spans: [], parts: [], events: 0 }
+    : run(timed, ops, values, (nearest + 0.5) / phases, true);
   const totals = new Map<string, { lane: Lane; name: string; seconds: number; times: number }>();
   for (const { lane, name, length } of told.spans) {
     const key = `${lane} ${name}`;

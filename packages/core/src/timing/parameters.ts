@@ -25,6 +25,7 @@ export type ParameterId =
   | "busRate"
   | "command"
   | "handling"
+  | "startUp"
   | "lineRate"
   | "banner";
 
@@ -60,6 +61,7 @@ export const BOUNDS: Readonly<Record<ParameterId, readonly [low: number, high: n
   busRate: [8 * 100, 8 * 200_000],
   command: [0, 0.5],
   handling: [0, 0.5],
+  startUp: [0, 60],
   lineRate: [50, 115_200],
   banner: [0, 4000],
 };
@@ -189,6 +191,13 @@ export function timedBench(bench: Bench, imageName?: string): TimedBench {
     "computer.cpu.handling",
     "time",
     own(bench.computer?.cpu?.handling),
+  );
+  add(
+    "startUp",
+    "from reset to the first sector",
+    "computer.cpu.startUp",
+    "time",
+    own(bench.computer?.cpu?.startUp, { value: 0, source: COMMON, note: "not counted, unless the bench says" }),
   );
 
   const cable = bench.cables.find((each) => !bench.show?.port || each.from === bench.show.port);

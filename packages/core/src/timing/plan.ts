@@ -23,7 +23,8 @@ export interface Plan {
   /** Parameters that the time rests on. */
   rests: readonly ParameterId[];
   notes: string[];
-  /** Part in which the banner is printed. */
+  /** Part before the first sector is asked for, and the one in which the banner is printed. */
+  startPart?: number;
   bannerPart?: number;
 }
 
@@ -110,6 +111,9 @@ function entryNamed(image: TimedImage, name: string): Entry {
 
 const READY: AskState = "ready";
 
+/** A path of the system as one from the volume's root: the device before it is taken to be that volume's. */
+const withoutDevice = (path: string): string => path.replace(/^\/[^/]+\//, "");
+
 /** Boot, and on to the login where that is asked: what is loaded, in the order in which it is asked for. */
 function planBoot(reader: Reader, image: TimedImage, login: boolean, name: string): void {
   const { volume, system } = image;
@@ -129,12 +133,35 @@ function planBoot(reader: Reader, image: TimedImage, login: boolean, name: strin
     readFile(reader, entries, entry, `${why} ${path}`);
   };
   if (bootFile !== undefined) load(bootFile, "boot file");
-  for (const { path } of system.scripts) load(path, "script");
-  for (const when of login ? (["boot", "start-up", "login"] as const) : (["boot", "start-up"] as const)) {
-    if (when === "login") for (const { path } of system.accounts) load(path, "accounts");
-    for (const ask of system.asks)
-      if (ask.when === when && ask.state === READY && ask.found) load(ask.found.file, ask.role);
+  const ready = (role: string, when: string, name?: string) =>
+    system.asks.filter(
+      (ask) =>
+        ask.role === role && ask.when === when && ask.state === READY && (name === undefined || ask.name === name),
+    );
+  for (const ask of system.asks)
+    if (ask.when === "boot" && ask.state === READY && ask.found) load(ask.found.file, ask.role);
+  for (const { path, lines } of system.scripts) {
+    load(path, "script");
+    for (const { asks, text } of lines) {
+      for (const name of asks)
+        for (const { found, role } of ready("command", "start-up", name)) if (found) load(found.file, role);
+      // What a command is given by name: a text that is shown, say. The device before a path is that of this volume.
+      if (asks.length > 0)
+        for (const word of text.trim().split(/\s+/).slice(1))
+          for (const each of [word, withoutDevice(word)])
+            if (entries.some((entry) => entry.type === "file" && visible(entry.path) === each))
+              load(each, "given by name:");
+    }
   }
+  if (!login) return;
+  for (const { path } of system.accounts) load(path, "accounts");
+  // One person logs in: the folders of the account are opened, and its program is loaded.
+  const account = system.accounts[0]?.accounts[0];
+  if (!account) return;
+  for (const folder of [account.commandFolder, account.dataFolder]) load(withoutDevice(folder), "folder");
+  const program = account.program.split(/[\s;&!<>#]/)[0]!;
+  for (const { found, role } of ready("login program", "login", program.slice(program.lastIndexOf("/") + 1)))
+    if (found) load(found.file, role);
 }
 
 /** The operations of a job. Throws an `InputError` where the image doesn't have what is asked for. */
@@ -173,12 +200,14 @@ export function planJob(recording: Recording, image: TimedImage, wish: JobWish):
   }
   if (!image.volume) throw new InputError("no-volume", `No volume was recognised on the image “${image.name}”.`);
   const reader = new Reader(recording, image.volume);
+  let startPart: number | undefined;
   let bannerPart: number | undefined;
   if (wish.what === "load") {
     if (wish.name === undefined) throw new InputError("no-name", "Say which file is to be loaded: load NAME.");
     const entries = liveFiles(image);
     readFile(reader, entries, entryNamed(image, wish.name), "load");
   } else {
+    startPart = reader.part("from reset to the first sector");
     planBoot(reader, image, wish.what === "login", image.name);
     if (wish.what === "login") bannerPart = reader.part("banner up to the prompt");
   }
@@ -186,8 +215,14 @@ export function planJob(recording: Recording, image: TimedImage, wish: JobWish):
   return {
     ops: reader.ops,
     parts: reader.parts,
-    rests: [...DRIVE, ...MOVED, ...(bannerPart === undefined ? [] : (["lineRate", "banner"] as const))],
+    rests: [
+      ...DRIVE,
+      ...MOVED,
+      ...(startPart === undefined ? [] : (["startUp"] as const)),
+      ...(bannerPart === undefined ? [] : (["lineRate", "banner"] as const)),
+    ],
     notes,
+    ...(startPart === undefined ? {} : { startPart }),
     ...(bannerPart === undefined ? {} : { bannerPart }),
   };
 }

@@ -23,12 +23,15 @@ export const driveSides: Check = {
       const missing = (["sides", "tracks"] as const).filter((key) => !drive[key]).map((key) => `${drive.path}.${key}`);
       if (!drive.sides || !drive.tracks)
         return [unknown(`How many sides and tracks ${drive.name} has is not given.`, missing, { about })];
-      const map = mapBlocks(geometry);
-      let lost = 0;
-      for (let block = 0; block < map.blocks; block++) {
-        const place = map.place(block);
-        if (place.side >= drive.sides.value || place.track >= drive.tracks.value) lost++;
-      }
+      const { blocks } = mapBlocks(geometry);
+      const sides = geometry.sides === 2 ? [0, 1] : [0];
+      let within = 0;
+      for (const zone of geometry.zones)
+        for (const side of sides) {
+          if (side >= drive.sides.value || (zone.side !== undefined && zone.side !== side)) continue;
+          within += zone.sectors * Math.max(0, Math.min(zone.to, drive.tracks.value - 1) - zone.from + 1);
+        }
+      const lost = blocks - within;
       const shared = {
         about,
         at: drive.path,
@@ -38,19 +41,19 @@ export const driveSides: Check = {
             : worked("layout found on the image", surveyed!.volume!.format),
           worked("sides needed", geometry.sides),
           worked("tracks needed", geometry.tracks),
-          worked("blocks", formatNumber(map.blocks)),
+          worked("blocks", formatNumber(blocks)),
           figureOf(`sides of ${drive.name}`, drive.sides, drive.path),
           figureOf(`tracks of ${drive.name}`, drive.tracks, drive.path),
           worked("blocks out of reach", formatNumber(lost)),
         ],
-        result: `${formatNumber(map.blocks - lost)} of ${formatNumber(map.blocks)} blocks within reach`,
+        result: `${formatNumber(blocks - lost)} of ${formatNumber(blocks)} blocks within reach`,
       };
       if (geometry.sides > drive.sides.value)
         return [
           {
             ...shared,
             verdict: "stops",
-            sentence: `${image.name} is an image for a two-sided disk and ${drive.name} reads one side: ${formatNumber(lost)} of its ${formatNumber(map.blocks)} blocks are out of reach.`,
+            sentence: `${image.name} is an image for a two-sided disk and ${drive.name} reads one side: ${formatNumber(lost)} of its ${formatNumber(blocks)} blocks are out of reach.`,
             remedy: `Use a two-sided drive of the same kind, or copy what is needed onto an image for one side.`,
           },
         ];
@@ -67,7 +70,7 @@ export const driveSides: Check = {
         {
           ...shared,
           verdict: "runs",
-          sentence: `${drive.name} reaches all ${formatNumber(map.blocks)} blocks of ${image.name}.`,
+          sentence: `${drive.name} reaches all ${formatNumber(blocks)} blocks of ${image.name}.`,
         },
       ];
     });

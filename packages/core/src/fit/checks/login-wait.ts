@@ -20,7 +20,7 @@ export const loginWait: Check = {
     const what = bench.show?.target === "prompt" ? "boot" : "login";
     let answer: ReturnType<typeof timeJob>;
     try {
-      answer = timeJob({ bench, image }, { what });
+      answer = timeJob({ bench, image }, { what }, undefined, true);
     } catch (error) {
       if (!(error instanceof InputError)) throw error;
       return [unknown(`How long the audience waits cannot be said: ${error.message}`, [`images.${name}`])];

@@ -1,0 +1,10 @@
+export { createRehearsal, type Rehearsal } from "./rehearsal.ts";
+export type {
+  DriveView,
+  Ending,
+  Moment,
+  RehearsalFiles,
+  RehearsalOptions,
+  RehearsalState,
+  TerminalView,
+} from "./types.ts";
