@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from "node:child_process";
-import { existsSync, readFileSync, statSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { capturedBytes, readCapture } from "@rouse/core/show";
@@ -98,6 +98,17 @@ describe("rouse send and rouse receive", () => {
       status: 2,
       err: "rouse: There is no port /dev/none; `rouse ports` lists those that are there.\n",
     });
+  });
+
+  it("say in one sentence what could not be kept", async () => {
+    const far = await ptys.open("port", () => undefined);
+    mkdirSync(join(ptys.folder, "folder"));
+    const receiving = start(["receive", far.path, "folder", "--protocol", "text", "--quiet", "300 ms", "--force"]);
+    await until(() => receiving.told.err.includes("begins"));
+    far.send(Buffer.from("10 PRINT\r\n"));
+    const { status, err } = await receiving.done;
+    expect(status).toBe(2);
+    expect(err).toMatch(/rouse: folder cannot be written: it is a folder\.\n$/);
   });
 
   it("keep text that came until they are stopped", async () => {

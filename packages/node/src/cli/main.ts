@@ -8,6 +8,7 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
   look: { about: "say what an image holds, whether it is whole, and show its files", load: () => import("./look.ts") },
   extract: { about: "copy files off an image into a folder", load: () => import("./extract.ts") },
   time: { about: "say how long boot, login, loading, formatting and writing take", load: () => import("./time.ts") },
+  rehearse: { about: "run the bench as a machine, with its ROMs and image", load: () => import("./rehearse.ts") },
   track: {
     about: "lay a track out: fields, gaps, what is left at the drive's tolerance",
     load: () => import("./track.ts"),
@@ -42,6 +43,12 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
     load: () => import("./line-test.ts"),
   },
   bridge: { about: "make a terminal usable that is smaller than the program", load: () => import("./bridge.ts") },
+  plan: { about: "list the steps of the bring-up, and keep what was done at each", load: () => import("./plan.ts") },
+  show: { about: "time the script of the show, and say when to start", load: () => import("./show.ts") },
+  replay: {
+    about: "show a captured session again, or write it as page, captions, still or text",
+    load: () => import("./replay.ts"),
+  },
   pack: { about: "pack the record of a job into a bag, with checksums", load: () => import("./pack.ts") },
   verify: { about: "verify that a bag is whole", load: () => import("./verify.ts") },
   catalogue: {
@@ -83,6 +90,18 @@ function helpOf(name: string, verb: Verb): string {
       ? ["", "Examples:", ...verb.examples.map(([command, what]) => `  ${command}\n      ${what}`)]
       : []),
   ].join("\n");
+}
+
+let waiting = "";
+
+/** Lines printed in one go reach the system in one go. */
+function printLine(text = ""): void {
+  if (waiting === "")
+    process.nextTick(() => {
+      process.stdout.write(waiting);
+      waiting = "";
+    });
+  waiting += `${text}\n`;
 }
 
 const sentence = (text: string) => process.stderr.write(`rouse: ${text}\n`);
@@ -129,9 +148,7 @@ async function main(argv: readonly string[]): Promise<number> {
   return verb.run(
     { positionals: parsed.positionals, values: parsed.values },
     {
-      line: (text = "") => {
-        process.stdout.write(`${text}\n`);
-      },
+      line: printLine,
       width: Math.max(40, Math.min(process.stdout.columns ?? 100, 120)),
       colour,
     },

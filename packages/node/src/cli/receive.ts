@@ -108,6 +108,8 @@ export const verb: Verb = {
         if (file.modified !== undefined) await utimes(to, file.modified, file.modified);
         saved.push({ name: file.name, path: to, length: file.bytes.length });
       });
+      // Told where it is awaited, at the end.
+      saving.catch(() => undefined);
     };
     const progress = transferProgress(values.json === true);
     const session = new LineSession(new RealPort(path), settings);

@@ -1,7 +1,7 @@
 export { jobPayload, verifyBagFolder, writeBag } from "./bag.ts";
 export * from "./extract.ts";
 export * from "./image.ts";
-export { openInside, readWhole, resolveInside } from "./inside.ts";
+export { openInside, openRegular, readWhole, resolveInside } from "./inside.ts";
 export * from "./job.ts";
 export * from "./log.ts";
 export { hostName, storedName } from "./names.ts";

@@ -29,7 +29,7 @@ export interface LineEvents {
 
 /**
  * A serial port as everything here sees it: a real one, or a double in tests. All calls may fail with an `InputError`
- * whose sentence is for the person.
+ * whose sentence is for the person. Calls under way fail when the port goes.
  */
 export interface LinePort {
   readonly path: string;

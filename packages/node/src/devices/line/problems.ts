@@ -75,6 +75,8 @@ export async function portProblem(error: unknown, path: string, rate: number): P
   if (/lock|busy|EBUSY|temporarily unavailable/i.test(text)) return busy(path);
   if (/no such file|ENOENT|file not found/i.test(text))
     return new InputError("no-port", `There is no port ${shown}; \`rouse ports\` lists those that are there.`);
+  if (/EIO|ENXIO|EBADF|ENODEV|port is (closed|not open)/i.test(text))
+    return new InputError("port-gone", `${shown} went away; is the adapter plugged in?`);
   if (/baud|custom rate/i.test(text))
     return new InputError("no-rate", `${shown} can not be set to ${formatValue(rate, "rate")}.`);
   if (/inappropriate ioctl|ENOTTY|not a (tty|typewriter)/i.test(text))

@@ -11,6 +11,8 @@ export class RealPort implements LinePort {
   #settings: LineSettings | undefined;
   #events: LineEvents | undefined;
   #lines: LinesOut = { dtr: true, rts: true };
+  /** Ends calls that are under way when the port goes: the library may never answer them. */
+  readonly #waiting = new Set<(error: Error) => void>();
 
   constructor(path: string) {
     this.path = path;
@@ -33,13 +35,9 @@ export class RealPort implements LinePort {
     });
     await this.#asked((done) => port.open(done));
     port.on("data", (bytes: Uint8Array) => events.data(bytes));
-    // Without a listener a late error would end the process; the port closes after it, and that is told.
-    port.on("error", () => undefined);
-    port.on("close", (error: { disconnected?: boolean } | null) => {
-      if (this.#port !== port) return;
-      this.#port = undefined;
-      events.closed(error?.disconnected === true);
-    });
+    // Without a listener an error would end the process. The library leaves a port open after a failed write.
+    port.on("error", () => this.#gone(port));
+    port.on("close", () => this.#gone(port));
     this.#port = port;
     const made = await port.port?.getBaudRate().catch(() => undefined);
     const wrong = made && rateProblem(this.path, settings.rate, made.baudRate);
@@ -97,9 +95,24 @@ export class RealPort implements LinePort {
   async close(): Promise<void> {
     const port = this.#port;
     this.#port = undefined;
+    this.#cut();
     if (!port?.isOpen) return;
     await new Promise<void>((resolve) => port.close(() => resolve()));
     this.#events?.closed(false);
+  }
+
+  /** The port went without our word. */
+  #gone(port: SerialPort): void {
+    if (this.#port !== port) return;
+    this.#port = undefined;
+    port.port?.close().catch(() => undefined);
+    this.#cut();
+    this.#events?.closed(true);
+  }
+
+  #cut(): void {
+    for (const reject of this.#waiting) reject(new Error("The port is closed"));
+    this.#waiting.clear();
   }
 
   #with(action: (port: SerialPort, done: (error?: Error | null) => void) => void): Promise<void> {
@@ -109,10 +122,17 @@ export class RealPort implements LinePort {
 
   /** A call of the library as a promise, its error made a sentence. */
   async #asked(action: (done: (error?: Error | null) => void) => void): Promise<void> {
+    let cut: ((error: Error) => void) | undefined;
     try {
-      await new Promise<void>((resolve, reject) => action((error) => (error ? reject(error) : resolve())));
+      await new Promise<void>((resolve, reject) => {
+        cut = reject;
+        this.#waiting.add(reject);
+        action((error) => (error ? reject(error) : resolve()));
+      });
     } catch (error) {
       throw await portProblem(error, this.path, this.#settings?.rate ?? 0);
+    } finally {
+      if (cut) this.#waiting.delete(cut);
     }
   }
 }

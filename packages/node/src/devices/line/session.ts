@@ -41,8 +41,6 @@ export class LineSession implements Way {
   #recent: Uint8Array[] = [];
   #recentLength = 0;
   #queue: Promise<void> = Promise.resolve();
-  /** Ends what is under way when the port goes: the system may never tell of a write to it. */
-  #giveUp: (error: Error) => void = () => undefined;
   #looking: NodeJS.Timeout | undefined;
   #retrying: NodeJS.Timeout | undefined;
   /** Set once `close` is called, so that an attempt to open again in flight comes to nothing. */
@@ -148,24 +146,17 @@ export class LineSession implements Way {
     clearTimeout(this.#retrying);
     await this.#port.close();
     this.#become("closed");
-    this.#giveUp(this.#gone());
     await this.#options.capture?.close();
   }
 
   #next(action: () => Promise<void>): Promise<void> {
     const mine = this.#queue.then(() => {
-      if (this.#state !== "open") throw this.#gone();
-      const lost = new Promise<never>((_, reject) => {
-        this.#giveUp = reject;
-      });
-      return Promise.race([action(), lost]);
+      if (this.#state === "open") return action();
+      const why = this.#state === "closed" ? "is closed" : "is not plugged in";
+      throw new InputError("port-gone", `${this.path} ${why}.`);
     });
     this.#queue = mine.catch(() => undefined);
     return mine;
-  }
-
-  #gone(): InputError {
-    return new InputError("port-gone", `${this.path} is ${this.#state === "closed" ? "closed" : "not plugged in"}.`);
   }
 
   #remember(bytes: Uint8Array): void {
@@ -190,7 +181,6 @@ export class LineSession implements Way {
     clearTimeout(this.#looking);
     if (this.#state === "lost") return;
     this.#become("lost");
-    this.#giveUp(this.#gone());
     this.#retry();
   }
 

@@ -111,3 +111,20 @@ describe("the time to wait for an answer", () => {
     expect(answerTime(110, 11)).toBe(10_000 + 102_900);
   });
 });
+
+describe("a pulled adapter", () => {
+  it("ends a transfer with a sentence", async () => {
+    const pty = await ptys.open("port", () => undefined);
+    const session = new LineSession(new RealPort(pty.path), SETTINGS);
+    await session.open();
+    const running = runTransfer(session, new TextSender(file("A", 3000, 7), { perCharacter: 1 }), { now });
+    setTimeout(() => void pty.end(), 100);
+    expect(await running).toMatch(/is not plugged in|went away; is the adapter plugged in/);
+    expect(session.state).toBe("lost");
+    await ptys.open("port", () => undefined);
+    for (let waited = 0; session.state !== "open" && waited < 5000; waited += 20)
+      await new Promise((resolve) => setTimeout(resolve, 20));
+    await session.write(new TextEncoder().encode("again"));
+    await session.close();
+  });
+});

@@ -1,0 +1,114 @@
+import { printIssues } from "@rouse/core/bench";
+import { visible } from "@rouse/core/bytes";
+import { InputError } from "@rouse/core/errors";
+import { formatDuration } from "@rouse/core/quantity";
+import { followScript, type PlannedShow, planShow, printClock, printStretch, readClock } from "@rouse/core/show";
+import { readScript } from "@rouse/core/show/script";
+import { checkJob } from "../job/index.ts";
+import { openInside, openJob, readWhole } from "../store/index.ts";
+import { readCaptureFile } from "./capture-input.ts";
+import { paint, wrap } from "./text.ts";
+import type { Output, Verb } from "./verb.ts";
+
+const SCRIPT_LIMIT = 1 << 18;
+const around = (low: number, high: number): string =>
+  formatDuration(low) === formatDuration(high) ? "" : ` (${formatDuration(low)} to ${formatDuration(high)})`;
+
+function printScenes(out: Output, show: PlannedShow): void {
+  out.line(paint(out.colour, "bold", show.title));
+  for (const { scene, start, wait, speech, silence, known, missing } of show.scenes) {
+    out.line();
+    out.line(`${printStretch(start).padStart(7)}  ${paint(out.colour, "bold", scene.name)}`);
+    const say = (label: string, text: string) => {
+      for (const line of wrap(`${label}${text}`, out.width, "         ")) out.line(line);
+    };
+    if (scene.do) say("do: ", scene.do);
+    if (scene.type !== undefined) say("type: ", `${visible(scene.type)} ⏎`);
+    if (wait.high > 0 || !known)
+      say("wait: ", `${known ? "" : "at least "}${formatDuration(wait.usual)}${around(wait.low, wait.high)}`);
+    if (!known) say("needed: ", missing.join(", "));
+    if (scene.expect !== undefined) say("expect: ", `“${visible(scene.expect)}”`);
+    if (scene.say !== undefined) say(`say, ${formatDuration(speech)}: `, scene.say.trim());
+    if (silence >= 1) say("▲ ", `up to ${formatDuration(silence)} more to talk through`);
+  }
+  out.line();
+  out.line(
+    `It lasts ${show.known ? "" : "at least "}${printStretch(show.length.usual)} (${printStretch(show.length.low)} to ${printStretch(show.length.high)}).`,
+  );
+}
+
+export const verb: Verb = {
+  usage: "[JOB]",
+  help: [
+    "Reads the script of the show, show.yaml in the job folder, and says how long each wait is by simulation, how much talk is",
+    "missing there, how long it all lasts, and when to start at the latest. With --capture, how a session kept to the script.",
+    "Exit code 1: something that was expected never came.",
+  ],
+  options: {
+    script: { type: "string", value: "PATH", about: "another script in the job folder" },
+    ends: { type: "string", value: "15:30", about: "time of day at which it must be over; else that of the script" },
+    capture: { type: "string", value: "FILE", about: "compare a captured session with the script" },
+    json: { type: "boolean", about: "print everything for machines" },
+  },
+  examples: [
+    ["rouse show demo/mended", "the open day of the demo"],
+    ["rouse show demo/mended --ends 16:00", "the latest moment to start for another end"],
+  ],
+  async run({ positionals, values }, out) {
+    if (positionals.length > 1) throw new InputError("one-job", "Name one job folder.");
+    const job = await openJob(positionals[0] ?? ".");
+    const path = typeof values.script === "string" ? values.script : "show.yaml";
+    const handle = await openInside(job.folder, path);
+    let written: string;
+    try {
+      written = new TextDecoder().decode(await readWhole(handle, path, SCRIPT_LIMIT));
+    } finally {
+      await handle.close();
+    }
+    const read = readScript(written, path);
+    const script = typeof values.ends === "string" ? { ...read, ends: readClock(values.ends) } : read;
+    const { text, issues, bench, images, report } = await checkJob(job);
+    if (!bench || issues.length > 0) {
+      process.stderr.write(`${printIssues(`${positionals[0] ?? "."}/${report.bench.file}`, text, issues)}\n`);
+      return 2;
+    }
+    const name = (bench.show?.image ?? bench.images[0])?.name;
+    const show = planShow(
+      script,
+      bench,
+      images.find((each) => each.name === name && each.volume !== undefined),
+    );
+    const followed =
+      typeof values.capture === "string" ? followScript(script, await readCaptureFile(values.capture)) : undefined;
+    const lost = followed?.some((each) => each.scene.expect !== undefined && each.seen === undefined) ?? false;
+    if (values.json) {
+      out.line(JSON.stringify({ format: "rouse-show", version: 1, show, followed: followed ?? null }, null, 2));
+      return lost ? 1 : 0;
+    }
+    printScenes(out, show);
+    if (show.latest) {
+      const { clock, daysBefore } = show.latest;
+      const day = daysBefore > 0 ? `, ${daysBefore === 1 ? "the day" : `${daysBefore} days`} before` : "";
+      const spare = script.spare > 0 ? ` with ${formatDuration(script.spare)} to spare` : "";
+      const line = `Start at ${clock}${day} at the latest, to end by ${printClock(script.ends!).clock}${spare}.`;
+      out.line(paint(out.colour, "bold", line));
+      if (!show.known) out.line(`○ That is without what is not known: ${show.missing.join(", ")}.`);
+    }
+    if (followed) {
+      out.line();
+      out.line("The session against the script:");
+      for (const [index, { scene, from, seen, wait }] of followed.entries()) {
+        const predicted = show.scenes[index]!.wait.usual;
+        const how =
+          scene.expect === undefined
+            ? "nothing expected"
+            : wait === undefined
+              ? `“${visible(scene.expect)}” never came`
+              : `waited ${formatDuration(wait)}, predicted ${formatDuration(predicted)}`;
+        const mark = scene.expect !== undefined && seen === undefined ? "■" : "●";
+        out.line(`  ${mark} ${printStretch(from).padStart(7)}  ${scene.name}: ${how}`);
+      }
+    }
+    return lost ? 1 : 0;
+  },
+};

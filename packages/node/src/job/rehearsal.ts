@@ -1,0 +1,33 @@
+import type { Bench } from "@rouse/core/bench";
+import { InputError } from "@rouse/core/errors";
+import { createRehearsal, type Rehearsal, type RehearsalOptions } from "@rouse/core/rehearse";
+import { type Job, openInside, readImage, readWhole } from "../store/index.ts";
+
+/** More than any ROM in the addresses of these CPUs, banks and all. */
+const ROM_LIMIT = 1 << 20;
+
+/** The machine of a job's bench, with ROMs and disks read from the job folder. */
+export async function jobRehearsal(job: Job, bench: Bench, options: RehearsalOptions = {}): Promise<Rehearsal> {
+  const roms = new Map<string, Uint8Array>();
+  for (const { file } of bench.computer?.regions ?? []) {
+    if (file === undefined || roms.has(file)) continue;
+    const handle = await openInside(job.folder, file);
+    try {
+      roms.set(file, await readWhole(handle, file, ROM_LIMIT));
+    } finally {
+      await handle.close();
+    }
+  }
+  const images = new Map<string, Uint8Array>();
+  for (const { file } of bench.images) {
+    if (images.has(file)) continue;
+    try {
+      const name = file.replace(/^(\.\/)?images\//, "");
+      images.set(file, (await readImage({ job, name })).bytes);
+    } catch (error) {
+      // A disk that is not there is told by the rehearsal, where the machine needs it.
+      if (!(error instanceof InputError) || error.code !== "no-such-file") throw error;
+    }
+  }
+  return createRehearsal(bench, { roms, images }, options);
+}
