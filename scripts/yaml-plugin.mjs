@@ -4,7 +4,9 @@ import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
 import { parse } from "yaml";
 
-const toModule = (text) => `export default ${JSON.stringify(parse(text, { version: "1.2" }))};`;
+// Engines read JSON faster than an object literal of the same size.
+const toModule = (text) =>
+  `export default JSON.parse(${JSON.stringify(JSON.stringify(parse(text, { version: "1.2" })))});`;
 
 export const yamlForEsbuild = {
   name: "yaml",

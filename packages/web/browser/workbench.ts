@@ -19,7 +19,11 @@ export interface OpenedWorkbench {
 }
 
 /** Serves a copy of a demo job, or an empty folder that `fill` makes a job of. */
-export async function serveJob(demo: string, fill?: (folder: string) => Promise<void>): Promise<OpenedWorkbench> {
+export async function serveJob(
+  demo: string,
+  fill?: (folder: string) => Promise<void>,
+  options: Partial<Parameters<typeof openWorkbench>[1]> = {},
+): Promise<OpenedWorkbench> {
   const webRoot = join(root, "packages/web/dist");
   if (!existsSync(webRoot)) throw new Error("The page is not built: run node scripts/build.mjs web first.");
   const folder = await mkdtemp(join(tmpdir(), "rouse-browser-"));
@@ -29,6 +33,7 @@ export async function serveJob(demo: string, fill?: (folder: string) => Promise<
     port: 0,
     webRoot,
     tellFault: (error) => console.error(error),
+    ...options,
   });
   return {
     address: bench.address,

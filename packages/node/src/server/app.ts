@@ -15,17 +15,20 @@ export interface AppDeps {
   webRoot: string;
   services: Services;
   live: Live;
+  /** Routes of further pages, below `/api`; they come under the same guards and limits. */
+  rooms?: readonly Hono<ServerEnv>[];
   /** Hears of our own faults; the page is told only the id. */
   tellFault: TellFault;
 }
 
 /** The whole server without its socket: `app.request(…)` answers. */
-export function createApp({ port, token, webRoot, services, live, tellFault }: AppDeps): Hono<ServerEnv> {
+export function createApp({ port, token, webRoot, services, live, rooms = [], tellFault }: AppDeps): Hono<ServerEnv> {
   const app = new Hono<ServerEnv>();
   app.use(safeHeaders(port));
   app.use(sameOriginOnly(port));
   app.use(tokenOnly(port, token));
   app.route("/api", createApi(services, live));
+  for (const room of rooms) app.route("/api", room);
   app.all("/api/*", () => {
     throw new InputError("no-such-page", "There is no such address in the API.");
   });

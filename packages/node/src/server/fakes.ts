@@ -56,10 +56,12 @@ export function fakeApp({
   port = PORT,
   webRoot = "/nowhere",
   over = {},
+  rooms = [],
 }: {
   port?: number;
   webRoot?: string;
   over?: Partial<Services>;
+  rooms?: readonly Hono<ServerEnv>[];
 } = {}): FakeApp {
   const { services, calls } = fakeServices(over);
   const faults: FakeApp["faults"] = [];
@@ -67,5 +69,5 @@ export function fakeApp({
   const tellFault = (id: string, fault: unknown): void => {
     faults.push({ id, fault });
   };
-  return { app: createApp({ port, token: TOKEN, webRoot, services, live, tellFault }), calls, faults, live };
+  return { app: createApp({ port, token: TOKEN, webRoot, services, live, rooms, tellFault }), calls, faults, live };
 }

@@ -4,14 +4,19 @@ import { InputError } from "@rouse/core/errors";
 import { drawingOf, type ImageReport, imageReport } from "@rouse/core/fit";
 import { isText } from "@rouse/core/system";
 import { parseAddress, resolveAddress } from "@rouse/core/volume";
+import { type DeviceOpener, realOpener } from "../devices/write/index.ts";
 import { checkJob, type ImageCache } from "../job/index.ts";
 import { hostName, IMAGES_FOLDER, type Job, listFiles, readBench, readImage, saveBench } from "../store/index.ts";
 import { createApp } from "./app.ts";
+import { createDiskApi } from "./disk-api.ts";
 import { newToken } from "./guard.ts";
 import { createLive } from "./live.ts";
 import type { FileAs, ImageFile, Services } from "./services.ts";
 import { startServer } from "./start.ts";
+import { createTimeApi } from "./time-api.ts";
 import { watchJob } from "./watch.ts";
+import { createWriteApi } from "./write-api.ts";
+import { createWriting } from "./writing.ts";
 
 /** Bytes of a file shown as text or hex at once; the rest is had by saving it. */
 const SHOWN = 64 * 1024;
@@ -72,11 +77,19 @@ function fileOf(image: Uint8Array, address: string, as: FileAs): ImageFile {
 /** Opens the workbench on a job: a server on loopback that follows the folder. */
 export async function openWorkbench(
   job: Job,
-  options: { port: number; webRoot: string; tellFault: (id: string, error: unknown) => void },
+  options: {
+    port: number;
+    webRoot: string;
+    tellFault: (id: string, error: unknown) => void;
+    /** Opens targets of writes; tests put slow and failing ones in its place. */
+    opener?: DeviceOpener;
+  },
 ): Promise<{ address: string; close(): Promise<void> }> {
   const token = newToken();
   const live = createLive(newToken().slice(0, 8));
   const services = jobServices(job);
+  const writing = createWriting(job, options.opener ?? realOpener, () => new Date(), options.tellFault);
+  const rooms = [createDiskApi(job), createTimeApi(job), createWriteApi(job, writing)];
   const server = await startServer(
     (port) =>
       createApp({
@@ -85,6 +98,7 @@ export async function openWorkbench(
         webRoot: options.webRoot,
         services,
         live,
+        rooms,
         tellFault: options.tellFault,
       }),
     { port: options.port },
@@ -94,6 +108,7 @@ export async function openWorkbench(
     address: `${server.address}?token=${token}`,
     close: async () => {
       watching.close();
+      await writing.close();
       await server.close();
     },
   };

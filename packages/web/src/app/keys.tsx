@@ -61,6 +61,17 @@ const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]
       ["Enter", "Select the file that owns it"],
     ],
   ],
+  [
+    "On a track and on the waterfall",
+    [
+      ["Left, Right", "The field, cell or span before or after"],
+      ["Up, Down", "Nearer or farther on a track; another lane on the waterfall"],
+      ["+, −, 0", "Nearer, farther, the whole"],
+      ["Page Up, Page Down", "The sector before or after"],
+      ["Ctrl + Left, Ctrl + Right", "From field to field, however near"],
+      ["Home, End", "First or last"],
+    ],
+  ],
 ];
 
 export function KeysDialog({ isOpen, onOpenChange }: { isOpen: boolean; onOpenChange: (open: boolean) => void }) {

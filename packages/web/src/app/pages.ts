@@ -28,4 +28,22 @@ export const PAGES: readonly Page[] = [
     about: "What each image holds, and whether it is whole",
     Body: lazy(() => import("../pages/images/index.tsx")),
   },
+  {
+    path: "disk",
+    title: "Disk",
+    about: "Tracks field by field and cell by cell, and what a captured read signal holds",
+    Body: lazy(() => import("../pages/disk/index.tsx")),
+  },
+  {
+    path: "time",
+    title: "Time",
+    about: "How long it takes, what takes it, and what would be quicker",
+    Body: lazy(() => import("../pages/time/index.tsx")),
+  },
+  {
+    path: "write",
+    title: "Write",
+    about: "Put an image onto a disk, and see that it is on it",
+    Body: lazy(() => import("../pages/write/index.tsx")),
+  },
 ];

@@ -11,7 +11,7 @@ export class ServerProblem extends Error {
 
 const GONE = "The workbench's server does not answer; is rouse open still running?";
 
-async function ask<Answer>(path: string, init?: RequestInit): Promise<Answer> {
+async function answerOf(path: string, init?: RequestInit): Promise<Response> {
   let response: Response;
   try {
     response = await fetch(`/api/${path}`, init);
@@ -19,20 +19,28 @@ async function ask<Answer>(path: string, init?: RequestInit): Promise<Answer> {
     if (error instanceof DOMException && error.name === "AbortError") throw error;
     throw new ServerProblem("gone", GONE);
   }
-  if (response.ok) return (await response.json()) as Answer;
+  if (response.ok) return response;
   const body: unknown = await response.json().catch(() => null);
   const { error } = (body ?? {}) as { error?: { code?: string; sentence?: string } };
   throw new ServerProblem(error?.code ?? "fault", error?.sentence ?? `The server answered with ${response.status}.`);
 }
 
-const sending = (method: string, body: object, signal?: AbortSignal): RequestInit => ({
+/** A JSON answer. Throws a `ServerProblem` with one sentence. */
+export const ask = async <Answer>(path: string, init?: RequestInit): Promise<Answer> =>
+  (await (await answerOf(path, init)).json()) as Answer;
+
+/** An answer of octets. */
+export const askBytes = async (path: string): Promise<Uint8Array> =>
+  new Uint8Array(await (await answerOf(path)).arrayBuffer());
+
+export const sending = (method: string, body: object, signal?: AbortSignal): RequestInit => ({
   method,
   headers: { "content-type": "application/json" },
   body: JSON.stringify(body),
   ...(signal ? { signal } : {}),
 });
 
-const image = (name: string): string => `images/${encodeURIComponent(name)}`;
+export const imagePath = (name: string): string => `images/${encodeURIComponent(name)}`;
 
 export const api = {
   bench: () => ask<BenchText>("bench"),
@@ -41,12 +49,12 @@ export const api = {
   images: () => ask<readonly ImageListed[]>("images"),
   /** `address`: of a volume inside one of the image's files, or empty. */
   imageReport: (name: string, address: string) =>
-    ask<ImageReport>(`${image(name)}/report${address ? `?${new URLSearchParams({ address })}` : ""}`),
+    ask<ImageReport>(`${imagePath(name)}/report${address ? `?${new URLSearchParams({ address })}` : ""}`),
   file: (name: string, address: string, as: "text" | "hex") =>
-    ask<FileView>(`${image(name)}/file?${new URLSearchParams({ address, as })}`),
+    ask<FileView>(`${imagePath(name)}/file?${new URLSearchParams({ address, as })}`),
   /** For a link that saves the file's exact bytes. */
   fileAddress: (name: string, address: string): string =>
-    `/api/${image(name)}/file?${new URLSearchParams({ address, as: "bytes" })}`,
+    `/api/${imagePath(name)}/file?${new URLSearchParams({ address, as: "bytes" })}`,
 };
 
 export const sentenceOf = (error: unknown): string =>

@@ -9,30 +9,23 @@ type LiveMessage =
 const FIRST_WAIT = 400;
 const LONGEST_WAIT = 10_000;
 
-/** Follows the job folder. After a break it connects again, each time waiting longer, and tells all parts if it missed any. */
-export function followJob(told: {
-  changed(what: readonly JobPart[]): void;
-  connection(state: Connection): void;
-}): () => void {
+/** Hears a WebSocket below `/api/`. After a break it connects again, each time waiting longer. Calling it off ends it. */
+export function followSocket(
+  path: string,
+  told: { hear(message: unknown): void; connection(state: Connection): void },
+): () => void {
   let socket: WebSocket | undefined;
   let timer: ReturnType<typeof setTimeout> | undefined;
   let wait = FIRST_WAIT;
-  let seen: { run: string; change: number } | undefined;
   let stopped = false;
 
-  const hear = (message: LiveMessage): void => {
-    if (message.kind === "changed") told.changed(message.what);
-    else if (seen && (seen.run !== message.run || seen.change !== message.change))
-      told.changed(["bench", "images", "catalogue"]);
-    seen = { run: message.run, change: message.change };
-  };
   const connect = (): void => {
-    socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/api/live`);
+    socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/api/${path}`);
     socket.onopen = () => {
       wait = FIRST_WAIT;
       told.connection("open");
     };
-    socket.onmessage = (event) => hear(JSON.parse(String(event.data)) as LiveMessage);
+    socket.onmessage = (event) => told.hear(JSON.parse(String(event.data)));
     socket.onclose = () => {
       if (stopped) return;
       told.connection("lost");
@@ -46,4 +39,19 @@ export function followJob(told: {
     clearTimeout(timer);
     socket?.close();
   };
+}
+
+/** Follows the job folder; after a break it tells all parts if it missed any change. */
+export function followJob(told: {
+  changed(what: readonly JobPart[]): void;
+  connection(state: Connection): void;
+}): () => void {
+  let seen: { run: string; change: number } | undefined;
+  const hear = (message: LiveMessage): void => {
+    if (message.kind === "changed") told.changed(message.what);
+    else if (seen && (seen.run !== message.run || seen.change !== message.change))
+      told.changed(["bench", "images", "catalogue"]);
+    seen = { run: message.run, change: message.change };
+  };
+  return followSocket("live", { hear: (message) => hear(message as LiveMessage), connection: told.connection });
 }

@@ -1,4 +1,5 @@
 import { type KeyboardEvent, type PointerEvent, useEffect, useRef, useState } from "react";
+import { useRedraw } from "../../parts/use-redraw.ts";
 import { hexOf } from "../../parts/words.ts";
 import {
   type Disk,
@@ -13,25 +14,6 @@ import {
 import { blockUnder, inksOf, paintChoice, paintSide } from "./disk-paint.ts";
 
 const ORDER: readonly Look[] = ["file", "book", "system", "free", "lost", "clash", "bad"];
-
-/** Counts changes of size and theme, upon which a canvas has to be drawn anew. */
-function useRedraw(element: React.RefObject<HTMLElement | null>): number {
-  const [count, setCount] = useState(0);
-  useEffect(() => {
-    const told = (): void => setCount((before) => before + 1);
-    const observer = new ResizeObserver(told);
-    if (element.current) observer.observe(element.current);
-    const dark = window.matchMedia("(prefers-color-scheme: dark)");
-    window.addEventListener("rouse-theme", told);
-    dark.addEventListener("change", told);
-    return () => {
-      observer.disconnect();
-      window.removeEventListener("rouse-theme", told);
-      dark.removeEventListener("change", told);
-    };
-  }, [element]);
-  return count;
-}
 
 /** The disk as a picture, side by side; pointer and keys go from sector to sector, and each says what it is. */
 export function DiskPicture({
