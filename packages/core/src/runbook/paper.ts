@@ -1,6 +1,6 @@
 import { escapeHtml } from "../bytes/index.ts";
 import { formatDuration } from "../quantity/index.ts";
-import type { Evidence, StepState } from "./state.ts";
+import type { Evidence, StepState } from "./state/judge.ts";
 import { type RunBook, STAGES } from "./types.ts";
 
 const STYLE = `:root{color-scheme:light}body{font:10.5pt/1.4 Georgia,"Times New Roman",serif;color:#1b1a17;max-width:48rem;margin:2rem auto;padding:0 1rem}

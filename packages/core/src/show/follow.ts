@@ -5,6 +5,8 @@ import type { Scene, Script } from "./types.ts";
 export interface FollowedScene {
   scene: Scene;
   from: number;
+  /** When the last key of what is typed was; undefined where nothing is, or it never was. */
+  typed: number | undefined;
   /** When what was expected was there; undefined where it never came. */
   seen: number | undefined;
   /** From the last key of what was typed, or from the scene's beginning, to what was expected. */
@@ -38,24 +40,45 @@ export function followScript(script: Script, capture: Capture): FollowedScene[] 
   return script.scenes.map((scene) => {
     const from = now;
     let since = now;
+    let typedAt: number | undefined;
     if (scene.type !== undefined) {
       const at = find(typed, outgoing.times, scene.type, outAt, now);
       if (at >= 0) {
         outAt = at + scene.type.length;
-        since =
-          outgoing.times[outAt] !== undefined && typed[outAt] === "\r"
-            ? outgoing.times[outAt]!
-            : outgoing.times[outAt - 1]!;
+        typedAt = outgoing.times[typed[outAt] === "\r" ? outAt : outAt - 1]!;
+        since = typedAt;
       }
     }
     if (scene.expect === undefined) {
       now = since;
-      return { scene, from, seen: undefined, wait: undefined };
+      return { scene, from, typed: typedAt, seen: undefined, wait: undefined };
     }
     const at = find(shown, incoming.times, scene.expect, inAt, since);
-    if (at < 0) return { scene, from, seen: undefined, wait: undefined };
+    if (at < 0) return { scene, from, typed: typedAt, seen: undefined, wait: undefined };
     inAt = at + scene.expect.length;
     now = incoming.times[inAt - 1]!;
-    return { scene, from, seen: now, wait: now - since };
+    return { scene, from, typed: typedAt, seen: now, wait: now - since };
   });
+}
+
+/** Where a session stands in its script: the scene that it is in, and when it came there, in seconds of the capture. */
+export interface Place {
+  /** Counts from 0; as many as there are scenes when the last is over. */
+  scene: number;
+  since: number;
+}
+
+/**
+ * The scene after the last that is over. A scene is over when what it expects is there, after what it types was typed
+ * (where the capture has anything that was typed); without either, the person says so.
+ */
+export function placeIn(followed: readonly FollowedScene[]): Place {
+  const types = followed.some((each) => each.typed !== undefined);
+  let place: Place = { scene: 0, since: 0 };
+  for (const [index, { scene, typed, seen }] of followed.entries()) {
+    const over =
+      scene.expect === undefined ? typed : scene.type !== undefined && types && typed === undefined ? undefined : seen;
+    if (over !== undefined) place = { scene: index + 1, since: over };
+  }
+  return place;
 }

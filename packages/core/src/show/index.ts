@@ -1,6 +1,6 @@
 export * from "./capture.ts";
 export * from "./clock.ts";
-export { type FollowedScene, followScript } from "./follow.ts";
+export { type FollowedScene, followScript, type Place, placeIn } from "./follow.ts";
 export { sessionHtml } from "./html.ts";
 export { PlainText } from "./plain.ts";
 export { type PlannedScene, type PlannedShow, planShow, type Stretch } from "./plan.ts";

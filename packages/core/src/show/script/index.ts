@@ -4,6 +4,18 @@ import { InputError } from "../../errors/index.ts";
 import { readClock, readStretch } from "../clock.ts";
 import type { Scene, Script, Wait } from "../types.ts";
 
+export {
+  type Draft,
+  draftOf,
+  editScript,
+  NEW_SCRIPT,
+  SCENE_KEYS,
+  type SceneKey,
+  type ScriptEdit,
+  TOP_KEYS,
+  type TopKey,
+} from "./edit.ts";
+
 /** Common practice, no source: a calm speaker, and a person who types while others watch. */
 const WORDS = 130;
 const TYPING = 3;

@@ -1,9 +1,9 @@
-import { InputError } from "../errors/index.ts";
-import { formatValue, parseQuantity } from "../quantity/index.ts";
-import type { RunBook, Step, StepEntry, Wanted } from "./types.ts";
+import { InputError } from "../../errors/index.ts";
+import { formatValue, parseQuantity } from "../../quantity/index.ts";
+import type { RunBook, Step, StepEntry, Wanted } from "../types.ts";
 
 /** An entry of the job's log, as read. */
-interface Logged {
+export interface Logged {
   time: string;
   entry: Readonly<Record<string, unknown>>;
 }
@@ -107,6 +107,15 @@ function certificateOf(entry: Readonly<Record<string, unknown>>): string | undef
   const sha256 = (image as Record<string, unknown> | null | undefined)?.sha256;
   return isText(sha256) ? sha256 : undefined;
 }
+
+/** What of a log speaks of a run book, cut to what it says there: for pages, which work out the states themselves. */
+export const evidenceIn = (log: readonly Logged[]): Logged[] =>
+  log.flatMap(({ time, entry }): Logged[] => {
+    const read = readEntry(entry);
+    if (read) return [{ time, entry: { ...read } }];
+    const sha256 = certificateOf(entry);
+    return sha256 === undefined ? [] : [{ time, entry: { kind: entry.kind, verified: true, image: { sha256 } } }];
+  });
 
 /** A reading as it stands against today's limits; one that cannot be read is outside. */
 function readingOf(text: string, wanted: Wanted | undefined): { text: string; within: boolean } {

@@ -1,0 +1,54 @@
+import { describe, expect, it } from "vitest";
+import { type Capture, followScript, placeIn } from "./index.ts";
+import { readScript } from "./script/index.ts";
+
+const bytes = (text: string) => Uint8Array.from(text, (each) => each.charCodeAt(0));
+const capture = (...said: readonly (readonly [t: number, way: "in" | "out", text: string])[]): Capture => ({
+  head: { started: "2026-06-06T10:00:00Z", port: "p", rate: 2400, frame: "8N1" },
+  entries: said.map(([t, way, text]) => (way === "in" ? { t, in: bytes(text) } : { t, out: bytes(text) })),
+  bad: [],
+});
+const script = readScript(`show: 1
+title: t
+scenes:
+  - {name: on, do: press}
+  - {name: start, expect: "login: "}
+  - {name: in, type: visitor, expect: "tern: "}
+  - {name: list, type: list, expect: "tern: "}
+  - {name: bye, type: bye}
+`);
+const placeAfter = (...said: Parameters<typeof capture>) => placeIn(followScript(script, capture(...said)));
+
+describe("the place of a running session in its script", () => {
+  const login = [4, "in", "hello\r\nlogin: "] as const;
+  const typed = [6, "out", "visitor\r"] as const;
+  it("moves on when what is expected is there", () => {
+    expect(placeAfter()).toEqual({ scene: 0, since: 0 });
+    expect(placeAfter([1, "in", "hel"])).toEqual({ scene: 0, since: 0 });
+    expect(placeAfter(login)).toEqual({ scene: 2, since: 4 });
+    expect(placeAfter(login, typed)).toEqual({ scene: 2, since: 4 });
+    expect(placeAfter(login, typed, [9, "in", "welcome\r\ntern: "])).toEqual({ scene: 3, since: 9 });
+  });
+
+  it("does not take a second prompt for a scene whose words were never typed", () => {
+    const twice = [login, typed, [9, "in", "tern: \r\ntern: "]] as const;
+    expect(placeAfter(...twice)).toEqual({ scene: 3, since: 9 });
+    expect(placeAfter(...twice, [10, "out", "list\r"], [12, "in", "a b\r\ntern: "])).toEqual({ scene: 4, since: 12 });
+  });
+
+  it("goes by what is shown where nothing that was typed is in the capture", () => {
+    expect(placeAfter(login, [9, "in", "tern: "], [12, "in", "a\r\ntern: "])).toEqual({ scene: 4, since: 12 });
+  });
+
+  it("ends after the last", () => {
+    const all = [
+      login,
+      typed,
+      [9, "in", "tern: "],
+      [10, "out", "list\r"],
+      [12, "in", "tern: "],
+      [13, "out", "bye\r"],
+    ] as const;
+    expect(placeAfter(...all)).toEqual({ scene: 5, since: 13 });
+  });
+});
