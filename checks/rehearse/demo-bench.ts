@@ -35,8 +35,12 @@ function demoFiles(job: Job, bench: Bench): RehearsalFiles {
   };
 }
 
-export const rehearse = (job: Job, bench = demoBench(job), options?: RehearsalOptions): Rehearsal =>
-  createRehearsal(bench, demoFiles(job, bench), options);
+/** The bench as a machine; `disk` in place of the job's own image. */
+export function rehearse(job: Job, bench = demoBench(job), options?: RehearsalOptions, disk?: Uint8Array): Rehearsal {
+  const files = demoFiles(job, bench);
+  const images = disk ? new Map(bench.images.map((each) => [each.file, disk])) : files.images;
+  return createRehearsal(bench, { ...files, images }, options);
+}
 
 /** Ids of the findings that stop a bench. */
 export function stopsOf(job: Job, bench: Bench): string[] {

@@ -69,6 +69,62 @@ describe("the mended bench", () => {
   });
 });
 
+describe("two terminals on the mended bench", () => {
+  const VISITORS = "visitors' terminal";
+
+  it("computes at one while another person types at the other, each at the rate of the line", () => {
+    const machine = rehearse("mended");
+    expect(machine.terminals).toEqual(["stage terminal", VISITORS]);
+    expect(machine.runUntilShown(LOGIN, LONGEST)).toBe("until");
+    const say = (typed: string, answer: string, terminal?: string): string => {
+      const from = machine.screen(terminal).received;
+      machine.type(`${typed}\r`, terminal);
+      expect(machine.runUntilShown(answer, LONGEST, from, terminal)).toBe("until");
+      return machine.received(terminal).slice(from);
+    };
+    say("visitor", PROMPT);
+    expect(machine.runUntilShown(LOGIN, LONGEST, 0, VISITORS)).toBe("until");
+    say("keeper", "password: ", VISITORS);
+    say("sandpiper", PROMPT, VISITORS);
+    const number = /process (\d)/.exec(say("primes 60000 &", PROMPT))![1]!;
+
+    const before = machine.screen().received;
+    const begun = machine.seconds;
+    expect(say("text history", PROMPT, VISITORS)).toContain("two terminals");
+    expect(say("processes", PROMPT, VISITORS)).toMatch(new RegExp(`${number} +4 +10 +\\d+ +primes`));
+    // 2,400 bit/s are 240 characters a second: the one that computes used the line for most of that time.
+    const printed = machine.screen().received - before;
+    const most = (machine.seconds - begun) * 240;
+    expect(printed).toBeLessThan(most + 2);
+    expect(printed).toBeGreaterThan(0.3 * most);
+    say(`stop ${number}`, PROMPT, VISITORS);
+    expect(say("", PROMPT)).toContain(`process ${number} has ended`);
+    expect(machine.screen().faults + machine.screen(VISITORS).faults).toBe(0);
+  });
+});
+
+describe("a disk that starts nothing", () => {
+  it("leaves the person in the hex monitor, which shows and changes memory", () => {
+    const machine = rehearse("mended", demoBench("mended"), {}, new Uint8Array(4166 * 256));
+    expect(machine.runUntilShown("This disk starts nothing", LONGEST)).toBe("until");
+    const say = (typed: string): string => {
+      const from = machine.screen().received;
+      machine.type(`${typed}\r`);
+      expect(machine.runUntilShown("? ", LONGEST, from + typed.length)).toBe("until");
+      return machine.received().slice(from);
+    };
+    machine.runUntilShown("? ", LONGEST);
+    say("put 2000 12 ab 7F");
+    expect(say("look 2000")).toContain("2000 12 AB 7F");
+    expect([0x2000, 0x2001, 0x2002].map((at) => machine.peek(at))).toEqual([0x12, 0xab, 0x7f]);
+  });
+
+  it("is refused by the Z80's monitor too", () => {
+    const machine = rehearse("second-machine", demoBench("second-machine"), {}, new Uint8Array(77 * 26 * 128));
+    expect(machine.runUntilShown("This disk starts nothing. Any key tries again.", LONGEST)).toBe("until");
+  });
+});
+
 describe("the planted faults", () => {
   const DRIVE = "drive-sides/tern";
   const CABLE = "cable-nets/terminal cable";
