@@ -168,6 +168,28 @@ describe("bus timing", () => {
     expect(timed(at("2 MHz", "starts: 300 ns, through: [{ part: 74LS138 }]")).changes).toEqual([]);
   });
 
+  it("asks that the address is at a dynamic memory before its row strobe, and moves the strobe with the clock", () => {
+    const row = (clock: string, starts: string) =>
+      timed(`
+  cpu: { part: MC68B09E, clock: ${clock} }
+  memory: { main: { kind: ram, at: $0000, size: 64 KiB, chips: 4164-15 } }
+  paths: { main: { region: main, starts: ${starts}, through: [{ part: 74LS189 }, { part: 74LS138 }] } }`);
+    // The address is there after 110 + 80 + 41 ns.
+    const late = row("2 MHz", "200 ns");
+    expect(ns(late.strobe!.margin)).toBe(200 - 231);
+    expect(late.margin).toBeGreaterThan(0);
+    // 200 ns of 500 ns is 0.4 of a period: 0.4 / 231 ns.
+    expect(late.fastest / 1e6).toBeCloseTo(0.4e3 / 231, 6);
+    expect(ns(row(`${late.fastest} Hz`, `${0.4 / late.fastest} s`).strobe!.margin)).toBeCloseTo(0, 6);
+    // Here the data are what limits: (1 − 0.6) periods for 150 + 40 + 20 ns.
+    expect(row("2 MHz", "300 ns").fastest / 1e6).toBeCloseTo(0.4e3 / 210, 6);
+    // 74F: 53 and 33 ns sooner at the memory, of which the 31 behind the strobe are gained.
+    const change = late.changes.find(({ what }) => what.startsWith("74F"))!;
+    expect([ns(change.gained), ns(change.early)]).toEqual([31, 86]);
+    expect(change.fastest / 1e6).toBeCloseTo(Math.min(0.4e3 / 145, 0.6e3 / 210), 6);
+    expect(timed(at("2 MHz", "starts: 50 ns")).strobe).toBeUndefined();
+  });
+
   it("says what a faster memory and another logic family would buy", () => {
     const timing = timed(
       `  cpu: { part: Z80A, clock: 4 MHz }

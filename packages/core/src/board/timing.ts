@@ -2,8 +2,8 @@ import type { Bench, BenchComputer, BenchPath, BenchStage } from "../bench/index
 import { type Catalogue, type Chip, type Logic, namesIn, type Source, type Sourced } from "../catalogue/index.ts";
 import { orderOf } from "../memory/index.ts";
 import { type ReadCycle, readCycle } from "./cycle.ts";
-import { FAMILIES, FAMILY_SOURCE, FASTER, type Family } from "./families.ts";
 import { type FanOut, fanOuts } from "./fan-out.ts";
+import { type Change, changesOf, fastestFor, functionOf, type Reach } from "./faster.ts";
 
 /** A stretch of time in a read, in s from the start of the cycle. */
 export interface Span {
@@ -23,15 +23,6 @@ export interface Trace {
   edges: readonly { at: number; to: "low" | "high" | "changing" | "valid" | "off" }[];
 }
 
-export interface Change {
-  /** "74F in place of 74LS", "4164-15 in place of 4164-20". */
-  what: string;
-  /** Time gained in the path, s; clock that then holds, Hz. */
-  gained: number;
-  fastest: number;
-  source?: Source;
-}
-
 /** A read of one memory, worked out by the greatest delays of the data sheets. */
 export interface BusTiming {
   path: BenchPath;
@@ -45,10 +36,9 @@ export interface BusTiming {
   margin: number;
   /** What added boards cost, s. */
   added: number;
-  /**
-   * Fastest clock at which every delay still fits, Hz. A row strobe at a fixed time in the cycle is counted as it is,
-   * though it would come sooner with a faster clock.
-   */
+  /** The strobe of a dynamic memory: when it comes, when the address is there, and the time between them, s. */
+  strobe?: { at: number; reached: number; margin: number };
+  /** Fastest clock at which every delay still fits, Hz; a strobe that the clock gives comes sooner with a faster clock. */
   fastest: number;
   /** What the CPU itself is rated for, Hz. */
   rated?: number;
@@ -81,9 +71,6 @@ const kindOf = (stage: BenchStage, computer: BenchComputer): Span["kind"] => {
   if (number === "138" || number === "139") return "decode";
   return stage.chip?.output?.type === "three-state" && stage.chip.kind === "logic" ? "buffer" : "decode";
 };
-
-/** Number of a logic function: 244 of SN74LS244N. */
-const functionOf = (part: string): string | undefined => /LS(\d{2,3})/.exec(part)?.[1];
 
 /** Longest delay of a chip's paths, or its access time. */
 const longestOf = (chip: Chip | undefined): number => {
@@ -158,9 +145,16 @@ function timingOf(
   const dataAt = spans.at(-1)!.to;
   const window = (cycle.periods + path.waits) / clock;
   const take = window - cycle.edge;
-  const need = dataAt + cycle.setup.value.value + cycle.edge;
   const rated = computer.cpu?.chip?.cpu?.clockMax?.value.value;
-  const fastestFor = (seconds: number) => (cycle.periods + path.waits) / seconds;
+  const reached = reachedAt(spans);
+  const strobe = path.starts?.high;
+  const takesRow = path.memory?.chip?.memory?.type === "dynamic";
+  const reach: Reach = {
+    periods: cycle.periods + path.waits,
+    before: reached,
+    after: dataAt - spans.find((each) => each.kind === "memory")!.from + cycle.setup.value.value + cycle.edge,
+    ...(strobe === undefined ? {} : { strobe: { at: strobe * clock, takesRow } }),
+  };
   const all: Span[] = [
     ...spans,
     {
@@ -184,10 +178,22 @@ function timingOf(
     traces: tracesOf(spans, cycle, clock, window, path.waits),
     margin: take - cycle.setup.value.value - dataAt,
     added: spans.filter((each) => each.added).reduce((sum, each) => sum + each.to - each.from, 0),
-    fastest: fastestFor(need),
+    ...(strobe !== undefined && takesRow ? { strobe: { at: strobe, reached, margin: strobe - reached } } : {}),
+    fastest: fastestFor(reach),
     ...(rated === undefined ? {} : { rated }),
-    changes: changesOf({ path, need, fastestFor, catalogue, spans }),
+    changes: changesOf({ path, reach, clock, catalogue, spans }),
   };
+}
+
+/** When the address is at the memory, s: the end of the last delay before it. */
+function reachedAt(spans: readonly Span[]): number {
+  const memory = spans.findIndex((each) => each.kind === "memory");
+  return (
+    spans
+      .slice(0, memory)
+      .filter((each) => each.kind !== "wait")
+      .at(-1)?.to ?? 0
+  );
 }
 
 interface SpanInput {
@@ -270,8 +276,7 @@ function tracesOf(spans: readonly Span[], cycle: ReadCycle, clock: number, windo
   }
   const address = spans.find((each) => each.kind === "address")!;
   const memory = spans.find((each) => each.kind === "memory")!;
-  const before = spans.filter((each) => each.to <= memory.from && each.kind !== "wait");
-  const reached = before.at(-1)?.to ?? address.to;
+  const reached = reachedAt(spans);
   const data = spans.at(-1)!.to;
   const valid = (signal: string, at: number): Trace => ({
     signal,
@@ -301,67 +306,4 @@ function tracesOf(spans: readonly Span[], cycle: ReadCycle, clock: number, windo
       ],
     },
   ];
-}
-
-interface ChangeInput {
-  path: BenchPath;
-  need: number;
-  fastestFor: (seconds: number) => number;
-  catalogue: Catalogue;
-  spans: readonly Span[];
-}
-
-/** What faster parts would buy: memory of a better grade, and logic of another family. */
-function changesOf({ path, need, fastestFor, catalogue, spans }: ChangeInput): Change[] {
-  const changes: Change[] = [];
-  const memory = path.memory?.chip?.memory;
-  const now = (path.access ?? memory?.access?.value)?.high;
-  const stem = path.memory?.chip?.part.replace(/-.*$/, "");
-  if (memory && now !== undefined && stem)
-    for (const part of [...catalogue.chips.keys()].filter((each) => each.startsWith(`${stem}-`))) {
-      const other = catalogue.chips.get(part)?.memory;
-      const access = other?.access;
-      if (!other || !access || other.words !== memory.words || other.bits !== memory.bits) continue;
-      const gained = now - access.value.value;
-      if (gained > 0)
-        changes.push({
-          what: `${part} in place of ${path.memory!.part}`,
-          gained,
-          fastest: fastestFor(need - gained),
-          source: access.source,
-        });
-    }
-  for (const family of FAMILIES) {
-    const gained = gainOf(family, spans, path.starts?.high);
-    if (gained > 0)
-      changes.push({
-        what: `${family} in place of 74LS`,
-        gained,
-        fastest: fastestFor(need - gained),
-        source: FAMILY_SOURCE,
-      });
-  }
-  return changes.sort((a, b) => b.gained - a.gained);
-}
-
-/** Time that a path gains where every LS part on it is of another family, as far as that has the function. */
-function gainOf(family: Family, spans: readonly Span[], starts: number | undefined): number {
-  let [before, behind] = [0, 0];
-  let passed = false;
-  for (const span of spans) {
-    if (span.kind === "memory") passed = true;
-    const number = span.part === undefined || span.kind === "load" ? undefined : functionOf(span.part);
-    const delay = number === undefined ? undefined : FASTER[number]?.[family];
-    if (delay === undefined) continue;
-    const gain = Math.max(0, span.to - span.from - delay * 1e-9);
-    if (passed) behind += gain;
-    else before += gain;
-  }
-  // Before a row strobe that the clock gives, faster logic only makes the wait longer.
-  if (starts !== undefined) {
-    const reached =
-      spans.filter((each) => each.kind !== "wait" && each.kind !== "memory" && each.kind !== "data").at(-1)?.to ?? 0;
-    before = Math.max(0, Math.max(reached, starts) - Math.max(reached - before, starts));
-  }
-  return before + behind;
 }

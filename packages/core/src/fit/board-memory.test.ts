@@ -89,6 +89,16 @@ describe("bus timing", () => {
     expect(read("2 MHz", "450 ns")).toMatchObject({ verdict: "stops", margin: "−120 ns" });
   });
 
+  it("stops where the address is behind the row strobe of a dynamic memory, though the data would be in time", () => {
+    const found = findings(
+      "  cpu: { part: MC68B09E, clock: 2 MHz }\n  memory: { main: { kind: ram, at: $0000, size: 64 KiB, chips: 4164-15 } }\n  paths: { main: { region: main, starts: 150 ns, through: [{ part: 74LS189 }] } }",
+    ).get("bus-timing/main");
+    expect(found).toMatchObject({ verdict: "stops", margin: "100 ns" });
+    expect(found!.sentence).toBe(
+      "The address of main is at the memory 40 ns behind the row strobe, so that another row is read.",
+    );
+  });
+
   it("asks what stands between CPU and memory where a translation board is added", () => {
     const found = findings(
       "  memory: { main: { kind: ram, at: $0000, size: 32 KiB } }\n  translation: { board: new, block: 4 KiB }\n  boards: { new: { added: true } }",

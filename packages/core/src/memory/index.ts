@@ -4,6 +4,6 @@ export { MemoryMap, memoryMapOf } from "./map.ts";
 export { type ChipAt, chipsAt, type Part } from "./parts.ts";
 export { type MemoryPicture, pictureOf } from "./picture.ts";
 export { maskLogic, type Proof, proveEqual, rangeLogic } from "./prove.ts";
-export { type Placed, type Room, roomFor } from "./room.ts";
+export { type Placed, type Room, roomFor, roomsOf } from "./room.ts";
 export { type Answer, type FullAnswer, type Segment, segmentAt } from "./segments.ts";
-export { type Latch, type MapState, parseState, stateText, type Translation } from "./state.ts";
+export { type Latch, type MapState, parseState, stateText, type Translation, withEntry } from "./state.ts";

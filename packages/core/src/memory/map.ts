@@ -21,6 +21,15 @@ interface Physical {
   region: BenchRegion;
 }
 
+/** Who answers an address, and what a write there sets. */
+interface WhoAnswers {
+  read?: FullAnswer;
+  write?: FullAnswer;
+  clash: readonly string[];
+  hidden: readonly string[];
+  sets: readonly string[];
+}
+
 /** Segments of views that are kept for the next time. */
 const MOST_HELD = 100_000;
 
@@ -128,10 +137,7 @@ export class MemoryMap {
   }
 
   /** What answers an address: region, bank, chips with their bits, board; reads and writes apart. */
-  whoAnswers(
-    state: MapState,
-    address: number,
-  ): { read?: FullAnswer; write?: FullAnswer; clash: readonly string[]; hidden: readonly string[] } {
+  whoAnswers(state: MapState, address: number): WhoAnswers {
     const segment = segmentAt(this.view(state), address & 0xffff);
     const full = (answer: Answer | undefined): FullAnswer | undefined => {
       if (!answer) return undefined;
@@ -149,9 +155,25 @@ export class MemoryMap {
     return {
       clash: segment.clash,
       hidden: segment.hidden,
+      sets: this.setBy(address & 0xffff),
       ...(read ? { read } : {}),
       ...(write ? { write } : {}),
     };
+  }
+
+  /** What a write to an address sets: bank latches, the translation's latch, an entry of a map. */
+  setBy(address: number): string[] {
+    const { translation, latches } = this;
+    const entry = translation?.at === undefined ? -1 : address - translation.at;
+    return [
+      ...latches
+        .filter((each) => each.at === address && !each.port)
+        .map(({ name, bits, readable }) => `latch ${name}, ${bits} bits${readable === false ? ", write only" : ""}`),
+      ...(translation?.latch?.at === address ? ["the translation's latch"] : []),
+      ...(translation && entry >= 0 && entry < translation.logical
+        ? [`entry ${entry} of the map that is written`]
+        : []),
+    ];
   }
 
   part(name: string): Part {

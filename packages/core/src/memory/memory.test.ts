@@ -45,6 +45,29 @@ const TRANSLATED = `${WINDOWED}
     latch: { at: $FF70, enable: 7, task: 0, write: 1 }
     fixed: [{ at: $E000, size: 8 KiB }]`;
 
+describe("entries of a translation's map", () => {
+  const map = mapOf(TRANSLATED);
+  const read = (text: string) => parseState(text, map.powerOn, map.latches);
+
+  it("are set by number in the map of the task, and told where they are not as at the start", () => {
+    const state = read("translation=on,task=1,map.5=13,map.0=$0C");
+    expect(map.whoAnswers(state, 0x5004).read).toMatchObject({ region: "window", block: 13, bank: 0, offset: 0x1004 });
+    expect(map.whoAnswers(state, 0x0004).read).toMatchObject({ block: 12, offset: 4 });
+    expect(state.translation!.maps[0]).toEqual(map.powerOn.translation!.maps[0]);
+    expect(stateText(state, map.powerOn)).toBe("window=2,translation=on,task=1,map.0=12,map.5=13");
+    expect(read(stateText(state, map.powerOn))).toEqual(state);
+    for (const text of ["map.16=0", "map.3=256", "map.3=", "map.x=1"])
+      expect(() => read(text)).toThrow(/no entry|no physical block|no latch/);
+  });
+
+  it("are named, as latches are, at the address that sets them", () => {
+    expect(map.setBy(0xff65)).toEqual(["entry 5 of the map that is written"]);
+    expect(map.setBy(0xff70)).toEqual(["the translation's latch"]);
+    expect(map.setBy(0xff7f)).toEqual(["latch window, 3 bits"]);
+    expect(map.setBy(0x1000)).toEqual([]);
+  });
+});
+
 describe("the memory map", () => {
   const map = mapOf(WINDOWED);
 

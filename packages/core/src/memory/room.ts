@@ -1,5 +1,5 @@
 import type { Bench } from "../bench/index.ts";
-import type { MemoryNeed } from "../system/index.ts";
+import type { MemoryNeed, Need } from "../system/index.ts";
 import { analyse, type Range, runsOf } from "./analyse.ts";
 import type { MemoryMap } from "./map.ts";
 import type { MapState } from "./state.ts";
@@ -77,6 +77,16 @@ export function roomFor(map: MemoryMap, need: MemoryNeed, bench: Bench): Room {
     ...(login ? { login, logins: homeless.length > 0 ? 0 : 1 + Math.floor(left / login.bytes) } : {}),
   };
 }
+
+/** The room for the system on each image whose needs are known. */
+export const roomsOf = (
+  map: MemoryMap,
+  images: readonly { name: string; needs?: readonly Need[] }[],
+  bench: Bench,
+): { image: string; room: Room }[] =>
+  images.flatMap(({ name, needs = [] }) =>
+    needs.flatMap((need) => (need.kind === "memory" ? [{ image: name, room: roomFor(map, need, bench) }] : [])),
+  );
 
 /** What one login takes: as the bench says, or the storage of the largest program that an account asks for. */
 function loginMemory(map: MemoryMap, need: MemoryNeed, bench: Bench): Room["login"] {

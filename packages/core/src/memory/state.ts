@@ -117,7 +117,7 @@ export function latchesThatMatter(computer: BenchComputer, latches: readonly Lat
   return latches.filter((each) => names.has(each.name));
 }
 
-/** Reads `latch=3,translation=on,task=1` over a state. Throws an `InputError` for names and values that there are not. */
+/** Reads `latch=3,translation=on,task=1,map.5=12` over a state; `map.5` is the entry of logical block 5 in the task's map. Throws an `InputError` for names and values that there are not. */
 export function parseState(text: string, start: MapState, latches: readonly Latch[]): MapState {
   const values: Record<string, number> = { ...start.latches };
   let { translation } = start;
@@ -143,18 +143,41 @@ export function parseState(text: string, start: MapState, latches: readonly Latc
       if (!/^\d+$/.test(value) || Number(value) >= translation.maps.length)
         wrong(`“${value}” is no map; there are ${translation.maps.length}, from 0`);
       translation = { ...translation, task: Number(value), on: true };
+    } else if (translation && /^map\.\d+$/.test(name)) {
+      const { maps, task } = translation;
+      const entry = Number(name.slice(4));
+      const map = maps[task] ?? [];
+      const block = value.startsWith("$") ? Number.parseInt(value.slice(1), 16) : Number(value);
+      if (entry >= map.length) wrong(`“${name}” is no entry of a map; there are ${map.length}, from 0`);
+      if (value === "" || !Number.isInteger(block) || block < 0 || block > 0xff)
+        wrong(`“${value}” is no physical block; an entry holds 0 to 255`);
+      translation = withEntry(translation, task, entry, block);
     } else
       wrong(
-        `There is no latch “${name}”; there is ${[...latches.map((each) => each.name), ...(translation ? ["translation", "task"] : [])].join(", ") || "none"}`,
+        `There is no latch “${name}”; there is ${[...latches.map((each) => each.name), ...(translation ? ["translation", "task", "map.0"] : [])].join(", ") || "none"}`,
       );
   }
   return { latches: values, ...(translation ? { translation } : {}) };
 }
 
-/** A state in words: `window=3, translation on, task 1`. */
-export function stateText(state: MapState): string {
+type Maps = NonNullable<MapState["translation"]>;
+
+/** The same with another physical block in one entry of one map. */
+export const withEntry = (held: Maps, task: number, entry: number, block: number): Maps => ({
+  ...held,
+  maps: held.maps.map((map, index) => (index === task ? map.map((each, at) => (at === entry ? block : each)) : map)),
+});
+
+/** A state as `parseState` reads it: `window=3,translation=on,task=1`, and entries of the map that are not as in `start`. */
+export function stateText(state: MapState, start?: MapState): string {
   const parts = Object.entries(state.latches).map(([name, value]) => `${name}=${value}`);
   const { translation } = state;
-  if (translation) parts.push(translation.on ? `translation=on,task=${translation.task}` : "translation=off");
+  if (!translation) return parts.join(",");
+  if (translation.on) parts.push("translation=on", `task=${translation.task}`);
+  else parts.push("translation=off");
+  const first = start?.translation?.maps[translation.task];
+  if (translation.on && first)
+    for (const [entry, block] of (translation.maps[translation.task] ?? []).entries())
+      if (block !== first[entry]) parts.push(`map.${entry}=${block}`);
   return parts.join(",");
 }

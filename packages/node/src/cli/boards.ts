@@ -1,6 +1,14 @@
 import type { Bench } from "@rouse/core/bench";
 import { printIssues } from "@rouse/core/bench";
-import { type BusTiming, busTimings, type FanOut, fanOuts, fittingsOf, railLoad } from "@rouse/core/board";
+import {
+  type BusTiming,
+  busTimings,
+  type FanOut,
+  fanOuts,
+  fittingsOf,
+  type RailState,
+  railStates,
+} from "@rouse/core/board";
 import { InputError } from "@rouse/core/errors";
 import { cautionsFor } from "@rouse/core/fit";
 import { formatNumber, formatValue } from "@rouse/core/quantity";
@@ -12,6 +20,7 @@ import type { Output, Verb } from "./verb.ts";
 type Computer = NonNullable<Bench["computer"]>;
 
 const current = (value: number): string => formatValue(value, "current", 3);
+const volts = (value: number): string => formatValue(value, "voltage", 3);
 const time = (seconds: number): string => `${seconds < 0 ? "−" : ""}${formatValue(Math.abs(seconds), "time", 3)}`;
 
 function table(out: Output, title: string, rows: readonly (readonly string[])[]): void {
@@ -20,29 +29,58 @@ function table(out: Output, title: string, rows: readonly (readonly string[])[])
   out.line();
 }
 
-function printSupply(out: Output, computer: Computer): void {
-  for (const rail of computer.rails) {
-    const load = railLoad(computer, rail.name);
+function printSupply(out: Output, rails: readonly RailState[]): void {
+  for (const { rail, load, limit, reserve, missing, ...rest } of rails) {
     const rows = load.rows.map((row) => [
       row.board + (row.added ? " (added)" : ""),
       row.part === undefined ? "as stated" : `${row.count} × ${row.part}`,
       current(row.typical),
       current(row.max),
     ]);
-    table(out, `Supply ${rail.name}`, [
+    table(out, `Supply ${rail}`, [
       ["board", "part", "typical", "greatest"],
       ...rows,
       ["sum", "", current(load.typical), current(load.max)],
       ...(load.added > 0 ? [["of it added", "", current(load.addedTypical), current(load.added)]] : []),
-      ...(rail.limit ? [["limit", "", "", current(rail.limit.low)]] : []),
-      ...load.missing.map((key) => ["not known", key, "", ""]),
+      ...(limit === undefined ? [] : [["limit", "", "", current(limit)]]),
+      ...(reserve === undefined ? [] : [["reserve to keep", "", "", current(reserve)]]),
+      ...missing.map((key) => ["not known", key, "", ""]),
     ]);
+    printBehind(out, rail, rest);
   }
+}
+
+/** What feeds a rail, and what is left of it at the boards. */
+function printBehind(out: Output, rail: string, { regulator, ripple, feeds }: Partial<RailState>): void {
+  const rows: string[][] = [];
+  if (regulator) {
+    const { heat, limit, headroom, dropout, part } = regulator;
+    rows.push([
+      `regulator ${part}`,
+      `${volts(heat.drop)} × greatest current = ${formatValue(heat.power, "power", 3)}`,
+      `${formatNumber(heat.junction, 3)} °C at the junction of ${formatNumber(limit, 4)} °C`,
+    ]);
+    if (dropout !== undefined)
+      rows.push(["", "between input and output", `${volts(headroom)}, ${volts(dropout)} needed`]);
+  }
+  if (ripple)
+    rows.push([
+      "ripple at low mains",
+      `peak ${volts(ripple.peak)}, ripple ${volts(ripple.ripple)}`,
+      `lowest ${volts(ripple.valley)}${ripple.needed === undefined ? "" : `, ${volts(ripple.needed)} needed`}`,
+    ]);
+  for (const { board, drop, usual, needed, wires, contacts } of feeds ?? [])
+    rows.push([
+      `way to ${board}`,
+      `${formatValue(wires + contacts, "resistance", 3)} there and back: ${volts(drop)} lost`,
+      `${volts(usual)} at the board, ${volts(needed)} needed`,
+    ]);
+  if (rows.length > 0) table(out, `Behind ${rail}`, rows);
 }
 
 function printFanOut(out: Output, loads: readonly FanOut[]): void {
   const use = (load: number, can: number | undefined) =>
-    can === undefined ? `${current(load)} of ?` : `${current(load)} of ${current(can)}`;
+    can === undefined ? `${current(load)} of ?` : `${load > can ? "■ " : ""}${current(load)} of ${current(can)}`;
   table(out, "Load of the bus lines", [
     ["lines", "driver", "high level", "low level", "unit loads", "capacitance", "rated"],
     ...loads.map((each) => [
@@ -52,8 +90,11 @@ function printFanOut(out: Output, loads: readonly FanOut[]): void {
       use(each.load.low, each.canLow?.value.value),
       `${formatNumber(each.load.unitsHigh, 3)} / ${formatNumber(each.load.unitsLow, 3)}`,
       formatValue(each.load.capacitance, "capacitance", 3),
-      each.rated === undefined ? "?" : formatValue(each.rated, "capacitance", 3),
+      each.rated === undefined
+        ? "?"
+        : `${formatValue(each.rated, "capacitance", 3)}${each.slowed ? `, ${time(each.slowed)} slower` : ""}`,
     ]),
+    ...loads.flatMap((each) => each.missing.map((key) => ["not known", key])),
   ]);
 }
 
@@ -82,11 +123,19 @@ function printTiming(out: Output, timing: BusTiming): void {
     ];
   });
   for (const line of columns(rows)) out.line(line);
+  if (timing.strobe) {
+    const { reached, at, margin: early } = timing.strobe;
+    out.line(
+      `  ${early < 0 ? "■" : "●"} the address is at the memory at ${time(reached)}, ${time(early)} before its row strobe at ${time(at)}`,
+    );
+  }
   const mark = margin < 0 ? "■" : "●";
   const rated = timing.rated === undefined ? "" : `; the CPU is rated for ${formatValue(timing.rated, "frequency", 4)}`;
   out.line(`  ${mark} ${time(margin)} left; it holds up to ${formatValue(fastest, "frequency", 4)}${rated}`);
   for (const change of timing.changes.slice(0, 4))
-    out.line(`    ${change.what}: ${time(change.gained)} gained, up to ${formatValue(change.fastest, "frequency", 4)}`);
+    out.line(
+      `    ${change.what}: ${timing.strobe && change.early > 0 ? `${time(change.early)} before the row strobe and ` : ""}${time(change.gained)} gained, up to ${formatValue(change.fastest, "frequency", 4)}`,
+    );
   out.line();
 }
 
@@ -122,9 +171,10 @@ function printFitting(out: Output, bench: Bench, computer: Computer): void {
 export const verb: Verb = {
   usage: "[JOB]",
   help: [
-    "Shows what the boards ask of the machine: current by rail, load of the bus lines, time of each read as bars, and for",
-    "every added board its parts, the order of work to fit it, and the way back.",
-    "Values are the greatest of the data sheets. Exit code 1 where a read comes too late.",
+    "Shows what the boards ask of the machine: current by rail with the regulator's heat, the ripple and what is lost on the",
+    "way, load of the bus lines, time of each read as bars, and for every added board its parts, the order of work to fit it,",
+    "and the way back. Values are the greatest of the data sheets.",
+    "Exit code 1 where a read comes too late, or an address behind its row strobe.",
   ],
   options: { json: { type: "boolean", about: "print for machines" } },
   examples: [["rouse boards demo/mended", "supply, bus lines, reads, and how the translation board goes in"]],
@@ -143,9 +193,10 @@ export const verb: Verb = {
     const loads = fanOuts(computer);
     const timings = busTimings(bench, await jobCatalogue(job));
     const known = timings.filter((each): each is BusTiming => !("missing" in each));
-    const code = known.some((each) => each.margin < 0) ? 1 : 0;
+    const code = known.some((each) => each.margin < 0 || (each.strobe?.margin ?? 0) < 0) ? 1 : 0;
+    const rails = railStates(computer);
     if (values.json) {
-      const supply = computer.rails.map((rail) => ({ rail: rail.name, ...railLoad(computer, rail.name) }));
+      const supply = rails.map(({ load, missing, ...rest }) => ({ ...rest, ...load, missing }));
       out.line(
         JSON.stringify(
           {
@@ -162,7 +213,7 @@ export const verb: Verb = {
       );
       return code;
     }
-    printSupply(out, computer);
+    printSupply(out, rails);
     if (loads.length > 0) printFanOut(out, loads);
     for (const timing of timings)
       if ("missing" in timing) {

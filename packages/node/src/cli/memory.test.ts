@@ -63,6 +63,25 @@ describe("rouse memory", () => {
     expect((await run(memory, ["$C000"])).text).toContain("read: nothing answers");
   });
 
+  it("lists what every other state shows, and what a write sets", async () => {
+    const { text } = await run(memory, [], { states: true });
+    expect(text).toMatch(/ {2}window=3\n {4}\$8000–\$9FFF +8 KiB +window, window, bank 3/);
+    expect((await run(memory, ["$FF00"])).text).toContain("a write sets latch window, 2 bits");
+  });
+
+  it("says where two forms of a select differ", async () => {
+    writeFileSync(
+      join(folder, "bench.yaml"),
+      BENCH.replace("select: not A15", "select: [not A15, not A15 and (A14 or not A13 or window.1)]"),
+    );
+    const { code, text } = await run(memory, []);
+    writeFileSync(join(folder, "bench.yaml"), BENCH);
+    expect(code).toBe(0);
+    expect(text.replace(/\s+/g, " ")).toContain(
+      "differ first at $2000, window.1 = 0: the first is on there, the other off.",
+    );
+  });
+
   it("prints mirrors that follow each other as one stretch", async () => {
     writeFileSync(join(folder, "bench.yaml"), BENCH.replace("size: 256 bytes }", "size: 2 bytes, decode: A15..A8 }"));
     const { text } = await run(memory, []);
@@ -114,6 +133,7 @@ describe("rouse boards", () => {
     expect(text).toMatch(/A15\.\.A0 +MC6809E +20 µA of 145 µA +200 µA of 2 mA/);
     // 695 − 80 − 41 − 200 = 374 ns (MC6809E data sheet; catalogue).
     expect(text).toContain("● 374 ns left");
+    expect(text).toMatch(/reserve to keep +200 mA/);
     expect(text).toMatch(/74LS189 \(added\) +80 ns +280 ns +█/);
     expect(text).toMatch(/1 +74LS138 +3-to-8 decoder +U3/);
     expect(text).toContain("Put MC6809E back at U1");
@@ -130,6 +150,27 @@ describe("rouse boards", () => {
       fitting: [{ board: "new board", missing: [] }],
     });
     expect(printed.reads[0].margin * 1e9).toBeCloseTo(374, 6);
+  });
+
+  it("prints what feeds a rail, and what is lost on the way to a board", async () => {
+    const supply = `{ voltage: 5 V ± 5 %, limit: 1 A, regulator: { part: "7805", input: 9 V, heatSink: 10 °C/W, ambient: 40 °C },
+      unregulated: { secondary: 8 V, rectifier: centre tap, filter: 10000 µF, frequency: 50 Hz } }`;
+    writeFileSync(
+      join(folder, "bench.yaml"),
+      BENCH.replace("{ limit: 1 A }", supply).replace(
+        "socket: {",
+        "draws: { +5 V: 882 mA }\n      feed: { resistance: 0.1 Ω }\n      socket: {",
+      ),
+    );
+    const { text } = await run(boards, []);
+    writeFileSync(join(folder, "bench.yaml"), BENCH);
+    // 108 + 882 = 990 mA; (9 − 5) × 0.99 = 3.96 W × 15.5 °C/W + 40 °C, as the 7805's 102 °C at 1 A.
+    expect(text).toMatch(/regulator 7805 +4 V × greatest current = 3\.96 W +101 °C at the junction of 125 °C/);
+    // 8 × 0.9 × √2 − 1; 0.99 A for 10 ms out of 10,000 µF.
+    expect(text).toMatch(/ripple at low mains +peak 9\.18 V, ripple 990 mV +lowest 8\.19 V, 7 V needed/);
+    expect(text).toMatch(
+      /way to new board +0\.1 Ω there and back: 88\.2 mV lost +4\.91 V at the board, 4\.75 V needed/,
+    );
   });
 
   it("ends with 1 where a read comes too late", async () => {

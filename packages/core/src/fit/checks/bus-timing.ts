@@ -10,7 +10,7 @@ const SMALL = 0.05;
 const time = (seconds: number): string => formatValue(seconds, "time", 3);
 
 function judge(each: BusTiming): Outcome {
-  const { path, window, margin, added, fastest, clock } = each;
+  const { path, window, margin, added, fastest, clock, strobe } = each;
   const figures: Figure[] = [
     benchFigure("clock", formatValue(clock, "frequency", 4), "computer.cpu.clock"),
     worked(`time of the ${each.cycle.which}`, time(window)),
@@ -19,12 +19,15 @@ function judge(each: BusTiming): Outcome {
       const figure = worked(label, `${time(span.to - span.from)}, to ${time(span.to)}`);
       return span.source ? { ...figure, from: "catalogue", source: span.source } : figure;
     }),
+    ...(strobe
+      ? [worked("address at the memory before its row strobe", `${time(strobe.reached)} of ${time(strobe.at)}`)]
+      : []),
     worked("fastest clock that holds", formatValue(fastest, "frequency", 4)),
     ...each.changes.slice(0, 4).map(
       (change): Figure => ({
         ...worked(
           change.what,
-          `${time(change.gained)} gained, holds to ${formatValue(change.fastest, "frequency", 4)}`,
+          `${time(change.gained)} gained${strobe && change.early > 0 ? `, ${time(change.early)} before the row strobe` : ""}, holds to ${formatValue(change.fastest, "frequency", 4)}`,
         ),
         ...(change.source ? { source: change.source } : {}),
       }),
@@ -44,6 +47,13 @@ function judge(each: BusTiming): Outcome {
   const cost = added > 0 ? `; the added board takes ${time(added)} of the way` : "";
   const best = each.changes[0];
   const remedy = `Slow the clock to ${formatValue(fastest, "frequency", 3)}, add a wait state${best ? `, or fit ${best.what} (${time(best.gained)} gained)` : ""}.`;
+  if (strobe && strobe.margin < 0)
+    return {
+      ...shared,
+      verdict: "stops",
+      sentence: `The address of ${path.name} is at the memory ${time(-strobe.margin)} behind the row strobe, so that another row is read${cost}.`,
+      remedy: `Slow the clock to ${formatValue(fastest, "frequency", 3)}${best && best.early > 0 ? `, or fit ${best.what} (${time(best.early)} sooner)` : ""}; a later row strobe would take its time from the data.`,
+    };
   if (margin < 0)
     return {
       ...shared,

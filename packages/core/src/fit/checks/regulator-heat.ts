@@ -1,4 +1,4 @@
-import { regulatorHeat as heatOf, railLoad, WASHER } from "../../board/index.ts";
+import { railLoad, regulatorOf, WASHER } from "../../board/index.ts";
 import { formatNumber, formatValue } from "../../quantity/index.ts";
 import { benchFigure, type Check, figureOf, type Outcome, unknown, worked } from "../frame.ts";
 import { RULES } from "../rules.ts";
@@ -39,19 +39,16 @@ export const regulatorHeat: Check = {
             { about },
           ),
         ];
-      if (!limit || (regulator.heatSink ? !toCase : !values.junctionToAmbient))
+      const { max, missing: unknownParts } = railLoad(computer, rail.name);
+      const state = regulatorOf(rail, max);
+      if (!limit || !state || "missing" in state)
         return [
           unknown(`The catalogue has no thermal values for “${regulator.part}”.`, [`${rail.path}.regulator.part`], {
             about,
           }),
         ];
-      const { max, missing: unknownParts } = railLoad(computer, rail.name);
-      const output = values.output.value.value;
-      const resistance = regulator.heatSink
-        ? toCase!.value.value + WASHER + regulator.heatSink.value
-        : values.junctionToAmbient!.value.value;
-      const { power, junction } = heatOf(regulator.input.high, output, max, regulator.ambient.high, resistance);
-      const headroom = regulator.input.low - Math.abs(output);
+      const { headroom, heat } = state;
+      const { power, junction } = heat;
       const figures = [
         benchFigure("input", regulator.input, `${rail.path}.regulator.input`),
         figureOf("output", values.output),

@@ -1,11 +1,8 @@
-import { type LoadRow, railLoad } from "../../board/index.ts";
+import { type LoadRow, RESERVE, railLoad } from "../../board/index.ts";
 import { formatValue } from "../../quantity/index.ts";
 import { benchFigure, type Check, figureOf, type Outcome, unknown, worked } from "../frame.ts";
 import { RULES } from "../rules.ts";
 import type { Figure } from "../types.ts";
-
-/** Share of the limit to keep free where the bench says nothing: old regulators and rectifiers run hot. */
-const RESERVE = 0.2;
 
 const rowFigure = ({ board, added, part, count, value, typicalOnly, path }: LoadRow): Figure => {
   const label = `${board}${added ? " (added)" : ""}`;

@@ -1,11 +1,7 @@
-import { CONTACT, feedDrop, railLoad } from "../../board/index.ts";
+import { CONTACT, feedDrop, LOWEST_LOGIC as LOWEST, LOGIC_RAIL as RAIL, railLoad } from "../../board/index.ts";
 import { formatValue } from "../../quantity/index.ts";
 import { benchFigure, type Check, type Outcome, unknown, worked } from "../frame.ts";
 import { RULES } from "../rules.ts";
-
-const RAIL = "+5 V";
-/** Lowest supply of 74LS parts, V (SDLS025B: 4.75 V). */
-const LOWEST = 4.75;
 
 export const supplyDrop: Check = {
   id: "supply-drop",
