@@ -23,11 +23,11 @@ export const cookieName = (port: number): string => `rouse-${port}`;
 const TOKEN_HEADER = "x-rouse-token";
 
 const hostsOf = (port: number): readonly string[] => [`127.0.0.1:${port}`, `localhost:${port}`, `[::1]:${port}`];
-const isUpgrade = (c: Context): boolean => c.req.header("upgrade") !== undefined;
-const isRead = (c: Context): boolean => c.req.method === "GET" || c.req.method === "HEAD";
+export const isUpgrade = (c: Context): boolean => c.req.header("upgrade") !== undefined;
+export const isRead = (c: Context): boolean => c.req.method === "GET" || c.req.method === "HEAD";
 
 /** Compared as hashes: of equal length, and in the same time wherever they differ. */
-function isSame(given: string | undefined, token: string): boolean {
+export function isSame(given: string | undefined, token: string): boolean {
   const hash = (text: string): Buffer => createHash("sha256").update(text).digest();
   return given !== undefined && timingSafeEqual(hash(given), hash(token));
 }
@@ -74,7 +74,7 @@ export function safeHeaders(port: number): MiddlewareHandler<ServerEnv> {
   };
 }
 
-const refusal = (c: Context, status: 401 | 403, code: string, sentence: string): Response =>
+export const refusal = (c: Context, status: 401 | 403, code: string, sentence: string): Response =>
   c.json({ error: { code, sentence } }, status);
 
 /** Refuses what does not come from the person's own browser page (or a program of theirs that knows the token). */

@@ -10,11 +10,11 @@ export interface JobTiming extends TimingInput {
   checked: CheckedJob;
 }
 
-/** The bench with one of its images (the shown one, unless named); worked out anew only when a file changed. */
-export function timingOfJob(job: Job): (name?: string) => Promise<JobTiming> {
+/** The job as it stands now, checked; worked out anew only when one of its files changed. */
+export function checkedJobs(job: Job): () => Promise<{ key: string; checked: CheckedJob }> {
   const cache: ImageCache = new Map();
   let known: { key: string; checked: CheckedJob } | undefined;
-  return async (name) => {
+  return async () => {
     const [{ text, hash }, images, catalogue] = await Promise.all([
       readBench(job),
       listFiles(job, IMAGES_FOLDER),
@@ -27,7 +27,39 @@ export function timingOfJob(job: Job): (name?: string) => Promise<JobTiming> {
       if (cache.size > 16) cache.clear();
       known = { key, checked: await checkJob(job, text, cache) };
     }
-    const { checked } = known;
+    return known;
+  };
+}
+
+/** A job as checked, with a name for this state of its files. */
+type Checked = { key: string; checked: CheckedJob };
+
+/** Checks a job, anew only when a file of it changed. */
+export function checkedJob(job: Job): () => Promise<Checked> {
+  const cache: ImageCache = new Map();
+  let known: Checked | undefined;
+  return async () => {
+    const [{ text, hash }, images, catalogue] = await Promise.all([
+      readBench(job),
+      listFiles(job, IMAGES_FOLDER),
+      listFiles(job, CATALOGUE_FOLDER),
+    ]);
+    const key = createHash("sha256")
+      .update(JSON.stringify([hash, images, catalogue]))
+      .digest("hex");
+    if (known?.key !== key) {
+      if (cache.size > 16) cache.clear();
+      known = { key, checked: await checkJob(job, text, cache) };
+    }
+    return known;
+  };
+}
+
+/** The bench with one of its images: the shown one, unless named. */
+export function timingOfJob(job: Job): (name?: string) => Promise<JobTiming> {
+  const check = checkedJob(job);
+  return async (name) => {
+    const { key, checked } = await check();
     const { bench } = checked;
     if (!bench) throw new InputError("bad-bench", "The bench file cannot be used; the page Bench file shows why.");
     const wished = name ?? (bench.show?.image ?? bench.images[0])?.name;

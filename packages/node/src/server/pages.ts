@@ -23,19 +23,19 @@ const PAGE_LIMIT = 32 * 1024 * 1024;
 const noSuchPage = (): InputError => new InputError("no-such-page", "There is no such page.");
 
 /** The path of a built file; null for anything that is not plainly one: `..`, hidden files, encoded separators. */
-function pagePath(url: string): string | null {
+function pagePath(url: string, front: string): string | null {
   try {
     const parts = new URL(url).pathname.split("/").slice(1).map(decodeURIComponent);
-    if (parts.at(-1) === "") parts[parts.length - 1] = "index.html";
+    if (parts.at(-1) === "") parts[parts.length - 1] = front;
     return parts.every((part) => /^[\w@-][\w@.-]*$/.test(part)) ? parts.join("/") : null;
   } catch {
     return null;
   }
 }
 
-/** Serves a file of the built page; an HTML page is told the nonce that its style elements must carry. */
-export async function servePage(c: Context<ServerEnv>, webRoot: string): Promise<Response> {
-  const path = pagePath(c.req.url);
+/** Serves a file of the built page, `front` where a folder is asked for; an HTML page is told the nonce that its style elements must carry. */
+export async function servePage(c: Context<ServerEnv>, webRoot: string, front = "index.html"): Promise<Response> {
+  const path = pagePath(c.req.url, front);
   const type = TYPES[path?.slice(path.lastIndexOf(".") + 1) ?? ""];
   if (path === null || type === undefined) throw noSuchPage();
   let bytes: Uint8Array;
@@ -49,7 +49,7 @@ export async function servePage(c: Context<ServerEnv>, webRoot: string): Promise
   } catch (error) {
     // An InputError, or a failed file operation where there is no folder at all.
     if (!(error instanceof Error && "code" in error)) throw error;
-    if (path !== "index.html") throw noSuchPage();
+    if (path !== front) throw noSuchPage();
     throw new InputError("no-such-page", "The workbench page has not been built: run npm run build.");
   }
   if (!path.endsWith(".html")) return c.body(bytes as Uint8Array<ArrayBuffer>, 200, { "content-type": type });

@@ -5,7 +5,7 @@ import type { Hono } from "hono";
 import { WebSocketServer } from "ws";
 import type { ServerEnv } from "./guard.ts";
 
-const HOST = "127.0.0.1";
+const LOOPBACK = "127.0.0.1";
 export const DEFAULT_PORT = 7309;
 /** Ports tried upwards from the wished one. */
 const PORTS_TRIED = 50;
@@ -16,17 +16,19 @@ export interface Started {
   port: number;
   /** `http://127.0.0.1:7309/`; the token is to be added by whoever prints it. */
   address: string;
+  /** Ends every WebSocket; pages that may come back do so. */
+  dropSockets(): void;
   close(): Promise<void>;
 }
 
-function listen(server: Server, port: number): Promise<boolean> {
+function listen(server: Server, host: string, port: number): Promise<boolean> {
   return new Promise((resolve, reject) => {
     const onError = (error: NodeJS.ErrnoException): void => {
       if (error.code === "EADDRINUSE" || error.code === "EACCES") resolve(false);
       else reject(error);
     };
     server.once("error", onError);
-    server.listen({ host: HOST, port, exclusive: true }, () => {
+    server.listen({ host, port, exclusive: true }, () => {
       server.off("error", onError);
       resolve(true);
     });
@@ -34,17 +36,17 @@ function listen(server: Server, port: number): Promise<boolean> {
 }
 
 /**
- * Listens on 127.0.0.1 only, on the first free port from `port` upwards (0: any). `makeApp` is called with the port
- * found before the first request is read.
+ * Listens on one address only, 127.0.0.1 unless said, on the first free port from `port` upwards (0: any). `makeApp` is
+ * called with the port found before the first request is read.
  */
 export async function startServer(
   makeApp: (port: number) => Hono<ServerEnv>,
-  { port = DEFAULT_PORT }: { port?: number } = {},
+  { port = DEFAULT_PORT, host = LOOPBACK }: { port?: number; host?: string } = {},
 ): Promise<Started> {
   let app: Hono<ServerEnv> | undefined;
   const sockets = new WebSocketServer({ noServer: true, maxPayload: MOST_RECEIVED, perMessageDeflate: false });
   const server = createAdaptorServer({
-    hostname: HOST,
+    hostname: host,
     websocket: { server: sockets as WebSocketServerLike },
     fetch: (request, env) => {
       if (app === undefined) throw new BugError("a request came before the server was ready");
@@ -54,15 +56,18 @@ export async function startServer(
   refuseOtherUpgrades(server);
   const last = port === 0 ? 0 : Math.min(65_535, port + PORTS_TRIED - 1);
   let wish = port;
-  while (!(await listen(server, wish))) {
+  while (!(await listen(server, host, wish))) {
     wish += 1;
-    if (wish > last) throw new InputError("no-free-port", `No port from ${port} to ${last} is free on ${HOST}.`);
+    if (wish > last) throw new InputError("no-free-port", `No port from ${port} to ${last} is free on ${host}.`);
   }
   const bound = server.address();
   if (bound === null || typeof bound === "string") throw new BugError("the server has no port");
+  const dropSockets = (): void => {
+    for (const socket of sockets.clients) socket.terminate();
+  };
   const close = (): Promise<void> =>
     new Promise((resolve) => {
-      for (const socket of sockets.clients) socket.terminate();
+      dropSockets();
       server.close(() => resolve());
       server.closeAllConnections();
     });
@@ -72,7 +77,7 @@ export async function startServer(
     await close();
     throw error;
   }
-  return { port: bound.port, address: `http://${HOST}:${bound.port}/`, close };
+  return { port: bound.port, address: `http://${host}:${bound.port}/`, dropSockets, close };
 }
 
 /** The adaptor leaves an upgrade to anything but a WebSocket without an answer, and its connection open for ever. */

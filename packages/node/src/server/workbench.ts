@@ -11,7 +11,14 @@ import { createApp } from "./app.ts";
 import { createDiskApi } from "./disk-api.ts";
 import { newToken } from "./guard.ts";
 import { createLive } from "./live.ts";
+import { createPhones, type Phones } from "./phone.ts";
+import { createPhoneApi } from "./phone-api.ts";
+import { createRunBook } from "./runbook.ts";
+import { createRunBookApi } from "./runbook-api.ts";
 import type { FileAs, ImageFile, Services } from "./services.ts";
+import { createShow } from "./show.ts";
+import { createShowApi } from "./show-api.ts";
+import { createPrompters } from "./show-prompter.ts";
 import { startServer } from "./start.ts";
 import { createTimeApi } from "./time-api.ts";
 import { watchJob } from "./watch.ts";
@@ -83,13 +90,33 @@ export async function openWorkbench(
     tellFault: (id: string, error: unknown) => void;
     /** Opens targets of writes; tests put slow and failing ones in its place. */
     opener?: DeviceOpener;
+    /** Networks, clock and port for phones; tests put others in their place. */
+    phones?: Parameters<typeof createPhones>[1];
   },
-): Promise<{ address: string; close(): Promise<void> }> {
+): Promise<{ address: string; phones: Phones; close(): Promise<void> }> {
   const token = newToken();
   const live = createLive(newToken().slice(0, 8));
   const services = jobServices(job);
   const writing = createWriting(job, options.opener ?? realOpener, () => new Date(), options.tellFault);
-  const rooms = [createDiskApi(job), createTimeApi(job), createWriteApi(job, writing)];
+  const runBook = createRunBook(job, () => new Date());
+  const show = createShow(job);
+  const prompters = createPrompters(job, show, () => new Date());
+  const phones = createPhones(
+    {
+      webRoot: options.webRoot,
+      tellFault: options.tellFault,
+      rooms: () => [createRunBookApi(runBook, { phone: true }), createShowApi(show, prompters, { phone: true })],
+    },
+    options.phones,
+  );
+  const rooms = [
+    createDiskApi(job),
+    createTimeApi(job),
+    createWriteApi(job, writing),
+    createRunBookApi(runBook),
+    createShowApi(show, prompters),
+    createPhoneApi(phones),
+  ];
   const server = await startServer(
     (port) =>
       createApp({
@@ -103,11 +130,19 @@ export async function openWorkbench(
       }),
     { port: options.port },
   );
-  const watching = await watchJob(job, (what) => live.tell(what));
+  const watching = await watchJob(job, (what) => {
+    live.tell(what);
+    runBook.changed();
+    prompters.changed();
+  });
   return {
     address: `${server.address}?token=${token}`,
+    phones,
     close: async () => {
       watching.close();
+      await phones.close();
+      runBook.close();
+      prompters.close();
       await writing.close();
       await server.close();
     },
