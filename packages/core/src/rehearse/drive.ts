@@ -38,11 +38,12 @@ export class DiskDrive {
   };
   /** Blocks that were written, by number; the image itself stays as it is. */
   written = new Map<number, Uint8Array>();
+  /** What the drive reaches, whatever the disk has. */
+  readonly sides: number;
+  readonly tracks: number;
   private readonly bytes: Uint8Array;
   private readonly machine: Machine;
   private readonly cycles: number;
-  private readonly sides: number;
-  private readonly tracks: number;
   private readonly fits: boolean;
 
   /** `phase`: where the disk stands at power-on, a share of a turn. */

@@ -1,5 +1,6 @@
 export { createRehearsal, type Rehearsal } from "./rehearsal.ts";
 export type {
+  DriveShape,
   DriveView,
   Ending,
   Moment,

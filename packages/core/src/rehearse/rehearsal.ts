@@ -1,11 +1,20 @@
-import { type Disassembled, disassemble } from "../assemble/index.ts";
+import { type CpuName, type Disassembled, disassemble } from "../assemble/index.ts";
 import type { Bench } from "../bench/index.ts";
 import { asciiBytes } from "../bytes/index.ts";
 import { InputError } from "../errors/index.ts";
-import { stateText } from "../memory/index.ts";
+import { type MemoryPicture, pictureOf, stateText } from "../memory/index.ts";
+import type { Screen } from "../terminal/index.ts";
 import { Machine } from "./machine.ts";
 import type { Station } from "./station.ts";
-import type { Ending, Moment, RehearsalFiles, RehearsalOptions, RehearsalState, TerminalView } from "./types.ts";
+import type {
+  DriveShape,
+  Ending,
+  Moment,
+  RehearsalFiles,
+  RehearsalOptions,
+  RehearsalState,
+  TerminalView,
+} from "./types.ts";
 import { copyOf, restoreInto } from "./unit.ts";
 
 /** Between two looks at `until`, at most, in seconds of the machine. */
@@ -38,6 +47,14 @@ export class Rehearsal {
   /** Seconds since power-on. */
   get seconds(): number {
     return this.cycles / this.hertz;
+  }
+  /** The instructions that its CPU knows. */
+  get cpu(): CpuName {
+    return this.machine.cpu.name;
+  }
+  /** The terminal that is meant where none is named. */
+  get mainTerminal(): string | undefined {
+    return this.shown?.terminal.name;
   }
   get terminals(): readonly string[] {
     return this.machine.wiring.stations.map(({ terminal }) => terminal.name);
@@ -92,6 +109,11 @@ export class Rehearsal {
     };
   }
 
+  /** A terminal's screen itself, to be looked at; it goes on with the machine, and is another one after `load`. */
+  screenOf(terminal?: string): Screen {
+    return this.station(terminal).screen;
+  }
+
   /** All characters that a terminal received, as they came; bytes above 7F as the characters of ISO 8859-1. */
   received(terminal?: string): string {
     let text = "";
@@ -119,7 +141,7 @@ export class Rehearsal {
       })),
       next: { address: pc, text: this.disassemble(pc, 1)[0]!.text },
       memory: stateText(space.state),
-      drives: drives.map(({ image, state }) => ({
+      drives: drives.map(({ image, state, blocks }) => ({
         name: image.drive!.name,
         ...(image.drive!.class === undefined ? {} : { class: image.drive!.class }),
         track: state.track,
@@ -129,8 +151,26 @@ export class Rehearsal {
         reads: state.reads,
         writes: state.writes,
         block: state.last,
+        ...(state.last < 0 ? {} : { place: blocks.place(state.last) }),
       })),
     };
+  }
+
+  /** The drives with a disk in them, in the order of `state().drives`. */
+  drives(): DriveShape[] {
+    return this.machine.drives.map(({ image, blocks: { geometry }, tracks, sides }) => ({
+      name: image.drive!.name,
+      image: image.name,
+      geometry,
+      tracks,
+      sides,
+    }));
+  }
+
+  /** What the CPU sees now, for a drawing. */
+  memoryPicture(): MemoryPicture {
+    const { map, space } = this.machine;
+    return pictureOf(map, space.state);
   }
 
   /** Instructions from an address on, as the CPU sees memory now. */

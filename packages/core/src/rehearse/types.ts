@@ -1,5 +1,6 @@
 import type { BenchDrive } from "../bench/index.ts";
 import type { Condition, CpuState } from "../cpu/index.ts";
+import type { Geometry, Place } from "../geometry/index.ts";
 import type { MapState } from "../memory/index.ts";
 
 /** What the person supplies, by the `file` that the bench names. */
@@ -57,8 +58,20 @@ export interface DriveView {
   busy: boolean;
   reads: number;
   writes: number;
-  /** The block asked for last; −1 before the first. */
+  /** The block that the head read or wrote last, a drive's own reading ahead included; −1 before the first. */
   block: number;
+  /** Where that block lies. */
+  place?: Place;
+}
+
+/** What of a drive and the disk in it never changes. */
+export interface DriveShape {
+  name: string;
+  image: string;
+  geometry: Geometry;
+  /** What the drive reaches. */
+  tracks: number;
+  sides: number;
 }
 
 export interface RehearsalState {

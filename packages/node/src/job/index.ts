@@ -1,5 +1,5 @@
 import { type Bench, type BenchIssue, printIssues, readBench as readBenchText } from "@rouse/core/bench";
-import { type Catalogue, loadCatalogue } from "@rouse/core/catalogue";
+import { type Catalogue, loadCatalogue, type UserFile } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
 import {
   brokenReport,
@@ -30,12 +30,15 @@ type ImageWithHash = SurveyedImage & { sha256: string | null };
 
 const CATALOGUE_LIMIT = 1 << 20;
 
-/** The catalogue with the job's own files laid over it. YAML and validation load only where there are such files. */
-export async function jobCatalogue(job: Job): Promise<Catalogue> {
+/** The catalogue with the job's own files laid over it. */
+export const jobCatalogue = async (job: Job): Promise<Catalogue> => loadCatalogue(await catalogueFiles(job));
+
+/** The job's own catalogue files, checked. YAML and validation load only where there are such files. */
+export async function catalogueFiles(job: Job): Promise<UserFile[]> {
   const files = (await listFiles(job, CATALOGUE_FOLDER)).filter((each) => /\.ya?ml$/i.test(each.name));
-  if (files.length === 0) return loadCatalogue();
+  if (files.length === 0) return [];
   const [{ parse }, { checkUserFile }] = await Promise.all([import("yaml"), import("@rouse/core/catalogue/user")]);
-  const extra = [];
+  const extra: UserFile[] = [];
   for (const { name } of files) {
     const path = `${CATALOGUE_FOLDER}/${name}`;
     const handle = await openInside(job.folder, path);
@@ -54,7 +57,7 @@ export async function jobCatalogue(job: Job): Promise<Catalogue> {
     }
     extra.push(checkUserFile(path, data));
   }
-  return loadCatalogue(extra);
+  return extra;
 }
 
 /** Images are named in the bench file by their path in the job folder, and lie in `images/`. */

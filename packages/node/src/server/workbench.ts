@@ -13,6 +13,7 @@ import { newToken } from "./guard.ts";
 import { createLive } from "./live.ts";
 import { createPhones, type Phones } from "./phone.ts";
 import { createPhoneApi } from "./phone-api.ts";
+import { createRehearseApi } from "./rehearse-api.ts";
 import { createRunBook } from "./runbook.ts";
 import { createRunBookApi } from "./runbook-api.ts";
 import type { FileAs, ImageFile, Services } from "./services.ts";
@@ -113,6 +114,7 @@ export async function openWorkbench(
     createDiskApi(job),
     createTimeApi(job),
     createWriteApi(job, writing),
+    createRehearseApi(job),
     createRunBookApi(runBook),
     createShowApi(show, prompters),
     createPhoneApi(phones),
