@@ -1,17 +1,8 @@
-export {
-  type CellFault,
-  CLASSES,
-  type Claim,
-  type ClassCoverage,
-  coverageOf,
-  FAULT_CLASSES,
-  type FaultClass,
-  faultText,
-  PROVED,
-  SINGLE_BITS,
-  type Trial,
-} from "./fault/index.ts";
 export { BACKGROUNDS, elementText, MARCHES, marchOf, marchText, parseMarch, RETENTION } from "./march/march.ts";
+export { OTHER_TESTS, OVERS, type Over, type ProgramOptions } from "./plan/make.ts";
+export { makeProgram } from "./program/make.ts";
+export { type Report, readReport } from "./report/read.ts";
+export { type Run, runProgram } from "./run/run.ts";
 export type {
   Direction,
   Finding,

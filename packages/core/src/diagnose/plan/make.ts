@@ -1,0 +1,223 @@
+import type { CpuName } from "../../assemble/index.ts";
+import type { Bench } from "../../bench/index.ts";
+import { InputError } from "../../errors/index.ts";
+import { type MemoryMap, memoryMapOf } from "../../memory/index.ts";
+import { BACKGROUNDS, MARCHES, marchOf, RETENTION } from "../march/march.ts";
+import type { March, Place, Space, TestKind } from "../types.ts";
+import { addressSteps, latchSteps, translationSteps, viewSteps } from "./marks.ts";
+import { cpuNameOf, type Ground, groundOf } from "./place.ts";
+import {
+  keptBy,
+  mainSpace,
+  type TranslationSpace,
+  translationSpace,
+  type WindowSpace,
+  windowSpaces,
+} from "./spaces.ts";
+import type { Plan, PlannedTest, Poke, Step } from "./types.ts";
+import { chooseSpeaker } from "./voice.ts";
+
+/** Memory that marches, address and retention tests go over. */
+export const OVERS = ["main", "banks", "translation"] as const;
+export type Over = (typeof OVERS)[number];
+
+/** Tests that are no march, by name. */
+export const OTHER_TESTS = ["address", "retention", "banks", "latches", "translation", "rom", "timer", "port"] as const;
+type OtherTest = (typeof OTHER_TESTS)[number];
+
+export interface ProgramOptions {
+  /** Names of marches and other tests, in the order in which they run; what suits most benches where nothing is said. */
+  tests?: readonly string[];
+  /** Where marches and retention go; everywhere where nothing is said. */
+  over?: readonly Over[];
+  place?: Place;
+  /** First address, for a program in memory. */
+  at?: number;
+  /** Name of the port to speak through. */
+  port?: string;
+  /** ROM images by the file that the bench names, for their sums. */
+  roms?: ReadonlyMap<string, Uint8Array>;
+  /** Seconds that memory has to hold what was written; 2 where nothing is said. */
+  seconds?: number;
+}
+
+const USUAL_TESTS: readonly string[] = [
+  "march-c-",
+  "address",
+  "banks",
+  "latches",
+  "translation",
+  "retention",
+  "rom",
+  "timer",
+  "port",
+];
+const RETENTION_SECONDS = 2;
+
+/** What all tests of a program are made from. */
+export interface Frame {
+  bench: Bench;
+  map: MemoryMap;
+  cpu: CpuName;
+  hertz: number;
+  ground: Ground;
+  options: ProgramOptions;
+  notes: string[];
+  main: Space | undefined;
+  windows: readonly WindowSpace[];
+  translation: TranslationSpace | undefined;
+}
+
+/** Everything about a program but its text. `length` is that of the code, where it lies in memory that it would test. */
+export function planOf(bench: Bench, options: ProgramOptions, length: number): Plan {
+  const map = memoryMapOf(bench);
+  if (!map) throw new InputError("no-memory", "A test program needs the computer's memory: computer.memory.");
+  const clock = bench.computer?.cpu?.clock;
+  if (!clock) throw new InputError("no-clock", "A test program needs the CPU's clock: computer.cpu.clock.");
+  const cpu = cpuNameOf(bench);
+  const ground = groundOf(bench, map, cpu, options.place ?? "eprom", options.at);
+  const notes: string[] = [];
+  const kept = keptBy(ground, length, undefined);
+  const frame: Frame = {
+    bench,
+    map,
+    cpu,
+    hertz: clock.value,
+    ground,
+    options,
+    notes,
+    main: mainSpace(map, kept),
+    windows: windowSpaces(map, notes),
+    translation: translationSpace(map, ground, cpu, kept, notes),
+  };
+  const speaker = chooseSpeaker(bench, options.port);
+  const tests: Omit<PlannedTest, "letter">[] = [];
+  const names = options.tests ?? USUAL_TESTS;
+  for (const name of names) tests.push(...testsOf(frame, name));
+  if (tests.length === 0)
+    throw new InputError(
+      "no-tests",
+      `None of these tests fits this bench: ${names.join(", ")}. ${notes.join(" ")}`.trim(),
+    );
+  if (tests.length > LETTERS.length) throw new InputError("many-tests", "That is more than 26 tests: leave some out.");
+  return {
+    cpu,
+    hertz: clock.value,
+    title: bench.computer!.name,
+    place: ground.place,
+    code: ground.code,
+    voice: speaker.voice,
+    prelude: [...latchesOff(frame), ...speaker.setup],
+    tests: tests.map((each, index) => ({ ...each, letter: LETTERS[index]! })),
+    notes,
+    ...(ground.vectors === undefined ? {} : { vectors: ground.vectors }),
+  };
+}
+
+const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+
+/** Latches and translation as at power-on, so that a program that is started later finds the memory as it expects it. */
+function latchesOff({ map, translation }: Frame): Poke[] {
+  const pokes: Poke[] = [];
+  if (translation?.latch)
+    pokes.push({ at: translation.latch.at, port: false, value: translation.latch.off, meaning: "no translation" });
+  for (const { at, port, name } of map.latches)
+    if (at !== undefined && !pokes.some((each) => each.at === at && each.port === port))
+      pokes.push({ at, port, value: map.powerOn.latches[name] ?? 0, meaning: `${name} as at power-on` });
+  return pokes;
+}
+
+/** Spaces that `over` names, each with what comes before and behind its tests. */
+function spacesOf({ options, main, windows, translation }: Frame) {
+  const over = options.over ?? OVERS;
+  const found: { space: Space; select?: WindowSpace["select"]; before: Step[]; behind: Step[] }[] = [];
+  if (over.includes("main") && main) found.push({ space: main, before: [], behind: [] });
+  if (over.includes("banks"))
+    for (const { space, select } of windows) found.push({ space, select, before: [], behind: [] });
+  if (over.includes("translation") && translation)
+    found.push({ space: translation.space, select: translation.select, ...switched(translation) });
+  return found;
+}
+
+/** Translation on, every logical block showing the physical block of its own number; and off again. */
+function switched({ at, latch, block }: TranslationSpace): { before: Step[]; behind: Step[] } {
+  const logical = 0x1_0000 / block;
+  const map: Poke[] = Array.from({ length: logical }, (_, index) => ({
+    at: at + index,
+    port: false,
+    value: index,
+    meaning: index === 0 ? "every block behind itself" : "",
+  }));
+  if (!latch) return { before: [{ kind: "pokes", pokes: map }], behind: [{ kind: "pokes", pokes: map }] };
+  return {
+    before: [
+      {
+        kind: "pokes",
+        pokes: [
+          { at: latch.at, port: false, value: latch.off, meaning: "map 0 is written" },
+          ...map,
+          { at: latch.at, port: false, value: latch.on(0, 0), meaning: "translation on" },
+        ],
+      },
+    ],
+    behind: [{ kind: "pokes", pokes: [{ at: latch.at, port: false, value: latch.off, meaning: "translation off" }] }],
+  };
+}
+
+const placeText = (space: Space): string =>
+  space.kind === "main" ? "main memory" : space.kind === "window" ? `the banks of ${space.name}` : "translated blocks";
+
+type Unlettered = Omit<PlannedTest, "letter">;
+
+function marchTests(frame: Frame, march: March, kind: TestKind, backgrounds: readonly number[]): Unlettered[] {
+  return spacesOf(frame).map(({ space, select, before, behind }) => ({
+    kind,
+    title: `${march.title} over ${placeText(space)}`,
+    march,
+    space,
+    backgrounds,
+    steps: [...before, { kind: "march", space, march, backgrounds, ...(select ? { select } : {}) }, ...behind],
+  }));
+}
+
+function testsOf(frame: Frame, name: string): Unlettered[] {
+  if (MARCHES.some((each) => each.id === name)) return marchTests(frame, marchOf(name), "march", BACKGROUNDS);
+  if (!(OTHER_TESTS as readonly string[]).includes(name))
+    throw new InputError(
+      "no-test",
+      `There is no test “${name}”; there is ${[...MARCHES.map((each) => each.id), ...OTHER_TESTS].join(", ")}.`,
+    );
+  const seconds = frame.options.seconds ?? RETENTION_SECONDS;
+  const { main, windows, translation } = frame;
+  switch (name as OtherTest) {
+    case "address": {
+      const steps = main ? addressSteps(main.stretches) : [];
+      return steps.length === 0 ? [] : [{ kind: "address", title: "Address lines of main memory", steps }];
+    }
+    case "retention":
+      return marchTests(frame, RETENTION, "retention", BACKGROUNDS.slice(0, 1));
+    case "banks":
+      return windows.map((each) => ({
+        kind: "views",
+        title: `Every bank of ${each.space.name} there once`,
+        steps: viewSteps(each, main?.stretches ?? []),
+      }));
+    case "latches":
+      return windows.map((each) => ({
+        kind: "latches",
+        title: `The latch of ${each.space.name}`,
+        steps: latchSteps(each, frame.map.latches.find(({ name: latch }) => latch === each.space.name)!, seconds),
+      }));
+    case "translation": {
+      if (!translation) return [];
+      const { before, behind } = switched(translation);
+      const { blocks, maps } = translationSteps(translation);
+      return [
+        { kind: "views", title: "Every physical block there once", steps: [...before, ...blocks, ...behind] },
+        { kind: "latches", title: "The maps of the translation", steps: [...before, ...maps, ...behind] },
+      ];
+    }
+    default:
+      return [];
+  }
+}

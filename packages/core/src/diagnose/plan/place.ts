@@ -1,0 +1,86 @@
+import type { CpuName } from "../../assemble/index.ts";
+import type { Bench, BenchRegion } from "../../bench/index.ts";
+import { InputError } from "../../errors/index.ts";
+import type { MemoryMap } from "../../memory/index.ts";
+import type { Place } from "../types.ts";
+
+/** Where a program lies, and how it is started. */
+export interface Ground {
+  place: Place;
+  code: { from: number; to: number };
+  vectors?: number;
+  /** The ROM region that the code replaces, where it does. */
+  region?: BenchRegion;
+}
+
+/** First address of the vectors: 6809 from its reserved word on, 6502 from NMI on. */
+const VECTORS: Readonly<Record<CpuName, number | undefined>> = { "6809": 0xfff0, "6502": 0xfffa, Z80: undefined };
+
+const CPUS: readonly (readonly [RegExp, CpuName])[] = [
+  [/6809|6[38][A-C]?09/i, "6809"],
+  [/6502|65C02|6510/i, "6502"],
+  [/Z-?80|Z84C00/i, "Z80"],
+];
+
+/** Where a program is loaded if nothing is said: above what monitors keep for themselves (common practice, no source). */
+const USUAL = 0x1000;
+
+/** Ground for a program in place of the monitor's EPROM. */
+function ofEprom(bench: Bench, map: MemoryMap, cpu: CpuName): Ground {
+  const { computer } = bench;
+  const roms = computer!.regions.filter((each) => each.kind === "rom" && each.only !== "write");
+  const at = VECTORS[cpu];
+  const view = map.view(map.powerOn);
+  const answered = (address: number) => view.find(({ from, to }) => from <= address && address <= to)?.read;
+  const entry = at === undefined ? (computer!.cpu?.start ?? 0) : undefined;
+  const first = answered(entry ?? 0xffff);
+  const region = first && roms.find((each) => each.name === first.region);
+  if (!first || !region)
+    throw new InputError(
+      "no-rom-place",
+      `No ROM of this bench answers where the CPU starts (${entry === undefined ? "its vectors" : `$${entry.toString(16).toUpperCase().padStart(4, "0")}`}): let the program be loaded into memory instead.`,
+    );
+  // Vectors may be a region of their own on the same chip; the code goes into the largest region of it.
+  const own = roms
+    .filter((each) => each.name === region.name || map.part(first.part).regions.includes(each.name))
+    .sort((a, b) => b.to - b.from - (a.to - a.from))[0]!;
+  if (entry !== undefined) return { place: "eprom", code: { from: entry, to: region.to }, region };
+  const code = { from: own.from, to: Math.min(own.to, at! - 1) };
+  return { place: "eprom", code, region: own, vectors: at! };
+}
+
+/** Ground in memory that is seen at power-on. */
+function ofMemory(map: MemoryMap, at: number | undefined): Ground {
+  const runs = map
+    .view(map.powerOn)
+    .filter(({ read, write }) => read?.kind === "ram" && write?.part === read.part && write.offset === read.offset);
+  const wanted = at ?? USUAL;
+  const inside = runs.find(({ from, to }) => from <= wanted && wanted <= to);
+  if (at !== undefined && !inside)
+    throw new InputError(
+      "no-memory-there",
+      `There is no memory at $${at.toString(16).toUpperCase().padStart(4, "0")} to load the program into.`,
+    );
+  const longest = [...runs].sort((a, b) => b.to - b.from - (a.to - a.from))[0];
+  const run = inside ?? longest;
+  if (!run) throw new InputError("no-memory", "There is no memory to load a program into: computer.memory.");
+  const from = inside ? wanted : Math.min(run.to, (run.from + 0x300) & 0xff00);
+  return { place: "memory", code: { from, to: run.to } };
+}
+
+export const groundOf = (bench: Bench, map: MemoryMap, cpu: CpuName, place: Place, at?: number): Ground =>
+  place === "eprom" ? ofEprom(bench, map, cpu) : ofMemory(map, at);
+
+/** The CPU of a bench. Throws an `InputError` where programs are not made for it. */
+export function cpuNameOf(bench: Bench): CpuName {
+  const cpu = bench.computer?.cpu;
+  const name = cpu?.chip?.cpu?.instructionSet ?? cpu?.part ?? "";
+  const found = CPUS.find(([pattern]) => pattern.test(name));
+  if (found) return found[1];
+  throw new InputError(
+    "no-cpu",
+    cpu?.part === undefined
+      ? "A test program needs computer.cpu.part: a 6809, 6502 or Z80."
+      : `Test programs are made for the 6809, 6502 and Z80, and not for the ${cpu.part}.`,
+  );
+}

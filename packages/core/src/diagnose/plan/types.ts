@@ -1,0 +1,77 @@
+import type { CpuName } from "../../assemble/index.ts";
+import type { March, Place, Space, Test, Voice } from "../types.ts";
+
+/** A program before it is written: tests as steps that every CPU can do. */
+
+/** A byte that the program writes to a register or latch. `port`: a Z80 port's number. */
+export interface Poke {
+  at: number;
+  port: boolean;
+  value: number;
+  meaning: string;
+}
+
+/** One mark in memory: what shows its place, where it is, and the byte. */
+export interface Mark {
+  show?: { at: number; value: number };
+  /** Bank or block, as it is reported. */
+  view?: number;
+  address: number;
+  byte: number;
+}
+
+export type Step =
+  | { kind: "march"; space: Space; march: March; backgrounds: readonly number[]; select?: Select }
+  /** Writes all marks in order. */
+  | { kind: "write marks"; marks: readonly Mark[]; port: boolean }
+  /** Reads all marks in order, and reports each that is not there. */
+  | { kind: "read marks"; element: number; marks: readonly Mark[]; port: boolean; mask: number }
+  | { kind: "wait"; seconds: number }
+  | { kind: "pokes"; pokes: readonly Poke[] }
+  /** Adds up all bytes, 16 bits; where the sum is not known it is printed. */
+  | { kind: "sum"; element: number; from: number; to: number; wanted?: number; title: string }
+  /** Counts turns of a loop from one flag to the next. */
+  | { kind: "period"; element: number; timer: TimerStep }
+  /** Sends bytes and expects each back. */
+  | { kind: "echo"; element: number; voice: Voice; mask: number; bytes: readonly number[]; seconds: number };
+
+/** The register that shows a bank or block: its number is written there. */
+export interface Select {
+  at: number;
+  port: boolean;
+}
+
+/** How a flag comes and goes. */
+export interface TimerStep {
+  title: string;
+  flag: { at: number; port: boolean; mask: number };
+  /** Done before the first flag, and to clear one. */
+  start: readonly Poke[];
+  clear: readonly Poke[];
+  /** A read clears the flag too, where this is an address. */
+  clearByRead?: number;
+  /** Cycles from one flag to the next. */
+  every: number;
+}
+
+export interface PlannedTest extends Test {
+  steps: readonly Step[];
+  /** 6502: where the program keeps its few bytes of the zero page; undefined where it keeps none yet. */
+  work?: number;
+}
+
+export interface Plan {
+  cpu: CpuName;
+  hertz: number;
+  title: string;
+  place: Place;
+  /** Where the code may lie. */
+  code: { from: number; to: number };
+  /** First address of the CPU's vectors, where the program supplies them. */
+  vectors?: number;
+  voice: Voice;
+  /** Latches put where the program needs them, then the registers of the port. */
+  prelude: readonly Poke[];
+  tests: readonly PlannedTest[];
+  notes: readonly string[];
+}

@@ -1,0 +1,168 @@
+import type { CpuName } from "../../assemble/index.ts";
+import { elementText, marchText } from "../march/march.ts";
+import type { MarchElement } from "../march/types.ts";
+import type { Mark, Plan, PlannedTest, Poke, Step } from "../plan/types.ts";
+import type { Stretch } from "../types.ts";
+import { dollar, Source } from "./source.ts";
+
+/** Number of an element or step in a report: one digit or capital. */
+export const elementSign = (number: number): string => number.toString(36).toUpperCase();
+
+/** Findings of one element that are told: the first four, and then only these, so that a dead chip does not fill the line. */
+export const TOLD = [16, 64, 256, 1024, 4096, 16_384] as const;
+export const TOLD_FIRST = 4;
+
+/** One operation of an element as a dialect writes it. */
+export interface CellOperation {
+  read: boolean;
+  /** 0 or 1: the background or its complement. */
+  value: 0 | 1;
+  first: boolean;
+  last: boolean;
+}
+
+type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
+
+/** What writes a program for one CPU. The frame is the same for all three; a dialect supplies the parts. */
+export abstract class Dialect {
+  readonly out = new Source();
+  protected readonly plan: Plan;
+  /** Texts that the program says, by label. */
+  protected readonly texts: { label: string; text: string }[] = [];
+  protected readonly tables: { label: string; marks: readonly Mark[] }[] = [];
+  private counter = 0;
+
+  abstract readonly cpu: CpuName;
+  /** Sentences on how this CPU's registers are used. */
+  protected abstract readonly registers: readonly string[];
+
+  constructor(plan: Plan) {
+    this.plan = plan;
+  }
+
+  /** The whole source. `id` is what the report begins with. */
+  write(id: string): string {
+    const { out, plan } = this;
+    this.header();
+    this.names();
+    out.gap();
+    out.add("org", dollar(plan.code.from, 4));
+    this.begin();
+    this.pokes(plan.prelude);
+    this.ready();
+    this.speak(`BEGIN ${id}\r\n`);
+    for (const test of plan.tests) this.test(test);
+    this.end();
+    this.routines();
+    this.data();
+    if (plan.vectors !== undefined) this.vectors(plan.vectors);
+    return out.text;
+  }
+
+  protected label(stem: string): string {
+    return `${stem}${++this.counter}`;
+  }
+
+  /** Remembers a text and gives its label. */
+  protected text(text: string): string {
+    const known = this.texts.find((each) => each.text === text);
+    if (known) return known.label;
+    const label = `text${this.texts.length + 1}`;
+    this.texts.push({ label, text });
+    return label;
+  }
+
+  protected table(marks: readonly Mark[]): string {
+    const known = this.tables.find((each) => each.marks === marks);
+    if (known) return known.label;
+    const label = `marks${this.tables.length + 1}`;
+    this.tables.push({ label, marks });
+    return label;
+  }
+
+  /** Stretches in the order of an element, and whether it goes downwards. */
+  protected order({ direction }: MarchElement, stretches: readonly Stretch[]): { down: boolean; order: Stretch[] } {
+    const down = direction === "down";
+    return { down, order: down ? [...stretches].reverse() : [...stretches] };
+  }
+
+  protected cells({ operations }: MarchElement): CellOperation[] {
+    return operations.map(({ kind, value }, index) => ({
+      read: kind === "read",
+      value,
+      first: index === 0,
+      last: index === operations.length - 1,
+    }));
+  }
+
+  protected abstract names(): void;
+  /** The first instruction, labelled `start`. */
+  protected abstract begin(): void;
+  protected abstract pokes(pokes: readonly Poke[]): void;
+  /** Registers as all that follows expects them. */
+  protected abstract ready(): void;
+  protected abstract speak(text: string): void;
+  protected abstract open(test: PlannedTest): void;
+  protected abstract verdict(test: PlannedTest): void;
+  protected abstract march(test: PlannedTest, step: Of<"march">): void;
+  protected abstract writeMarks(step: Of<"write marks">): void;
+  protected abstract readMarks(test: PlannedTest, step: Of<"read marks">): void;
+  protected abstract wait(seconds: number): void;
+  protected abstract sum(test: PlannedTest, step: Of<"sum">): void;
+  protected abstract period(test: PlannedTest, step: Of<"period">): void;
+  protected abstract echo(test: PlannedTest, step: Of<"echo">): void;
+  protected abstract end(): void;
+  protected abstract routines(): void;
+  protected abstract data(): void;
+  protected abstract vectors(at: number): void;
+
+  private test(test: PlannedTest): void {
+    const { out } = this;
+    out.gap();
+    out.say(`--- Test ${test.letter}: ${test.title} ---`);
+    if (test.march) out.say(marchText(test.march.elements));
+    for (const { from, to, view, why } of test.space?.left ?? [])
+      out.say(`Not tested: ${dollar(from, 4)} to ${dollar(to, 4)}${view === undefined ? "" : ` of ${view}`}, ${why}.`);
+    out.gap();
+    this.open(test);
+    for (const step of test.steps) this.step(test, step);
+    this.verdict(test);
+  }
+
+  private step(test: PlannedTest, step: Step): void {
+    if (step.kind === "march") this.march(test, step);
+    else if (step.kind === "write marks") this.writeMarks(step);
+    else if (step.kind === "read marks") this.readMarks(test, step);
+    else if (step.kind === "wait") this.wait(step.seconds);
+    else if (step.kind === "pokes") this.pokes(step.pokes);
+    else if (step.kind === "sum") this.sum(test, step);
+    else if (step.kind === "period") this.period(test, step);
+    else this.echo(test, step);
+  }
+
+  private header(): void {
+    const { out, plan } = this;
+    out.say(`Tests for ${plan.title}, made by Rouse from its bench file.`);
+    out.say(
+      plan.place === "eprom"
+        ? "This goes into an EPROM in the place of the monitor's: the reset starts it."
+        : `Load this into memory and start it at ${dollar(plan.code.from, 4)}.`,
+    );
+    out.say("");
+    for (const test of plan.tests) out.say(`  ${test.letter}  ${test.title}`);
+    out.say("");
+    out.say(
+      `It speaks through the port “${plan.voice.port}”. A line such as “C3 G5D W55 A1234 N02” means: test C, element 3, got 5D and wanted 55 at address 1234, with bank or block 2 shown. Of each element the first ${TOLD_FIRST} findings are told, and then the ${TOLD.join("th, ")}th; “C3 X0F00” is their number.`,
+    );
+    out.say("");
+    for (const sentence of this.registers) out.say(sentence);
+    for (const note of plan.notes) out.say(note);
+    out.gap();
+  }
+
+  /** Heading of an element, as a comment. */
+  protected heading(element: MarchElement, number: number): void {
+    this.out.gap();
+    this.out.say(`Element ${elementSign(number)}: ${elementText(element)}`);
+  }
+}

@@ -1,0 +1,374 @@
+import type { PlannedTest, Poke, Step } from "../plan/types.ts";
+import { Dialect, elementSign, TOLD, TOLD_FIRST } from "./dialect.ts";
+import { dollar } from "./source.ts";
+
+type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
+
+/** Bytes from one copy of the patterns to the next. */
+const COPY = 16;
+
+/**
+ * The 6809 does everything in its registers: no stack, no byte of memory is relied on at any time. So a program in an EPROM
+ * tests every byte, and a bad one cannot lead it astray.
+ */
+export class Dialect6809 extends Dialect {
+  readonly cpu = "6809";
+  protected readonly registers = [
+    "No memory is used, nor a stack, so that nothing depends on what is being tested. What each register is for:",
+    "  X  the address          Y  the patterns: 0,Y is what stands for 0, 1,Y its complement. Which of three copies",
+    "                             of the patterns it points into says whether anything was found",
+    "  S  findings so far      U  where a routine goes back to",
+    "  DP the bank or block    A  what was read; B is free",
+  ];
+  private usesNumbers = false;
+
+  protected names(): void {
+    const { out, plan } = this;
+    out.add("cpu", "6809");
+    out.add("equ", dollar(plan.voice.status, 4), "port: status", "port_status");
+    out.add("equ", dollar(plan.voice.data, 4), "port: data", "port_data");
+    out.add("equ", dollar(plan.voice.ready), "status bit: it can take a character", "port_ready");
+  }
+
+  protected begin(): void {
+    this.out.code("start orcc #$50 ; no interrupts");
+  }
+
+  protected pokes(pokes: readonly Poke[]): void {
+    for (const { at, value, meaning } of pokes)
+      this.out.code(` lda #${dollar(value)} ; ${meaning}\n sta >${dollar(at, 4)}`);
+  }
+
+  protected ready(): void {
+    this.out.code(" ldy #patterns ; nothing found so far\n clra\n tfr a,dp");
+  }
+
+  protected speak(text: string): void {
+    const back = this.label("said");
+    this.out.code(` leax ${this.text(text)},pcr\n leau ${back},pcr ; where to go on\n lbra say\n${back}`);
+  }
+
+  protected open(test: PlannedTest): void {
+    this.speak(`${test.letter}: ${test.title.toUpperCase().replaceAll("−", "-")}\r\n`);
+  }
+
+  protected verdict(test: PlannedTest): void {
+    const { out } = this;
+    const good = this.label("good");
+    const done = this.label("done");
+    out.gap();
+    out.code(
+      ` cmpy #patterns+${COPY} ; the second copy: this test found something\n bne ${good}\n leay ${COPY},y ; the third: an earlier one did`,
+    );
+    this.speak(`${test.letter} BAD\r\n`);
+    out.code(` bra ${done}\n${good}`);
+    this.speak(`${test.letter} GOOD\r\n`);
+    out.code(done);
+  }
+
+  protected march(test: PlannedTest, { space, march, backgrounds, select }: Of<"march">): void {
+    const { out } = this;
+    const turn = this.label("turn");
+    out.say("One turn for each pattern.");
+    out.code(turn);
+    for (const [index, element] of march.elements.entries()) {
+      const number = index + 1;
+      const { down, order } = this.order(element, space.stretches);
+      const cells = this.cells(element);
+      const sites: string[] = [];
+      const reads = cells.some((each) => each.read);
+      if (element.delay) this.wait(RETENTION_WAIT);
+      this.heading(element, number);
+      if (reads) out.code(" lds #0 ; findings of this element");
+      for (const { from, to, views } of order) {
+        const cell = this.label("cell");
+        const view = this.label("view");
+        if (views && select) {
+          out.code(
+            ` lda #${down ? views.last : views.first}\n${view} tfr a,dp\n sta >${dollar(select.at, 4)} ; show it`,
+          );
+        } else out.code(" clra\n tfr a,dp");
+        out.code(` ldx #${dollar(down ? to + 1 : from, 4)}${down ? " ; one above the last" : ""}`);
+        out.code(cell);
+        for (const each of cells) {
+          // A descending element counts down before its first operation, an ascending one behind its last.
+          const where = down && each.first ? ",-x" : !down && each.last && !each.read ? ",x+" : ",x";
+          const pattern = each.value === 0 ? ",y" : "1,y";
+          if (each.read) {
+            const site = this.label("site");
+            const wrong = this.label("bad");
+            out.code(` lda ${where}\n cmpa ${pattern} ; r${each.value}\n bne ${wrong}\n${site}`);
+            sites.push(this.site(wrong, site, test, number, each.value, views !== undefined));
+          } else out.code(` lda ${pattern}\n sta ${where} ; w${each.value}`);
+        }
+        if (!down && cells.at(-1)!.read) out.code(" leax 1,x");
+        out.code(` cmpx #${dollar(down ? from : to + 1, 4)}\n bne ${cell}`);
+        if (views && select)
+          out.code(
+            down
+              ? ` tfr dp,a\n deca\n cmpa #${dollar((views.first - 1) & 0xff)}\n bne ${view}`
+              : ` tfr dp,a\n inca\n cmpa #${dollar((views.last + 1) & 0xff)}\n bne ${view}`,
+          );
+        if (sites.length > 0) {
+          const past = this.label("past");
+          out.code(` bra ${past}`);
+          for (const each of sites.splice(0)) out.code(each);
+          out.code(past);
+        }
+      }
+      if (reads) this.tally(test, number);
+    }
+    out.gap();
+    out.code(
+      ` leay 2,y ; the next pattern\n tfr y,d\n andb #${COPY - 1}\n cmpb #${2 * backgrounds.length}\n lbne ${turn}\n leay -${2 * backgrounds.length},y`,
+    );
+  }
+
+  /** What is done at a wrong byte: tell it, go on. Test, element, whose pattern was wanted, and whether a view is shown. */
+  private site(wrong: string, back: string, test: PlannedTest, number: number, value: number, view: boolean): string {
+    const at = this.label("at");
+    const data = `"${test.letter}","${elementSign(number)}",${value},${view ? 1 : 0}`;
+    return `${wrong} leau ${at},pcr\n lbra found\n${at} fcb ${data}\n lbra ${back}`;
+  }
+
+  private tally(test: PlannedTest, number: number): void {
+    const none = this.label("none");
+    this.usesNumbers = true;
+    const at = this.label("at");
+    this.out.code(
+      ` cmps #0\n beq ${none}\n leau ${at},pcr\n lbra number ; tell how many\n${at} fcb "${test.letter}","${elementSign(number)}","X",0\n${none}`,
+    );
+  }
+
+  protected writeMarks({ marks }: Of<"write marks">): void {
+    const next = this.label("mark");
+    const table = this.table(marks);
+    this.out.gap();
+    this.out.code(` lds #${table} ; the marks: a list in this program\n${next}`);
+    this.show(marks[0]?.show !== undefined);
+    this.out.code(` puls x ; the address\n puls a ; the mark\n sta ,x\n cmps #${table}_end\n bne ${next}`);
+  }
+
+  protected readMarks(test: PlannedTest, { element, marks, mask }: Of<"read marks">): void {
+    const next = this.label("mark");
+    const table = this.table(marks);
+    const wrong = this.label("bad");
+    const site = this.label("site");
+    const past = this.label("past");
+    this.out.gap();
+    this.out.code(` lds #${table}\n${next}`);
+    this.show(marks[0]?.show !== undefined);
+    this.out.code(` puls x\n lda ,x`);
+    if (mask !== 0xff) this.out.code(` anda #${dollar(mask)}`);
+    this.out.code(` cmpa ,s+ ; is it there?\n bne ${wrong}\n${site} cmps #${table}_end\n bne ${next}\n bra ${past}`);
+    const at = this.label("at");
+    const view = marks.some((each) => each.view !== undefined) ? 1 : 0;
+    this.out.code(
+      `${wrong} leau ${at},pcr\n lbra found_mark\n${at} fcb "${test.letter}","${elementSign(element)}",$FF,${view}\n lbra ${site}\n${past}`,
+    );
+  }
+
+  /** Marks that lie behind a latch begin with its address and what is written there, and with the number told. */
+  private show(latched: boolean): void {
+    if (latched)
+      this.out.code(" puls x ; the latch\n puls d ; what it gets, and the number that is told\n sta ,x\n tfr b,dp");
+  }
+
+  protected wait(seconds: number): void {
+    // 8 cycles a turn of the inner loop, 65,536 turns of it, and 10 cycles outside.
+    const cycles = seconds * this.plan.hertz;
+    const outer = Math.max(1, Math.min(256, Math.ceil(cycles / (8 * 65_536))));
+    const inner = Math.max(1, Math.min(65_535, Math.round(cycles / outer / 8)));
+    const again = this.label("again");
+    const wait = this.label("wait");
+    this.out.gap();
+    this.out.say(`Wait ${seconds} s.`);
+    this.out.code(
+      ` ldb #${outer & 0xff}\n${again} ldx #${inner}\n${wait} leax -1,x\n bne ${wait}\n decb\n bne ${again}`,
+    );
+  }
+
+  protected sum(test: PlannedTest, { element, from, to, wanted, title }: Of<"sum">): void {
+    const next = this.label("byte");
+    const good = this.label("right");
+    const at = this.label("at");
+    this.usesNumbers = true;
+    this.out.gap();
+    this.out.say(`The sum of all bytes of ${title}.`);
+    this.out.code(
+      ` ldx #${dollar(from, 4)}\n ldd #0\n${next} addb ,x+\n adca #0\n cmpx #${dollar((to + 1) & 0xffff, 4)}\n bne ${next}`,
+    );
+    if (wanted !== undefined) this.out.code(` cmpd #${dollar(wanted, 4)}\n beq ${good}`);
+    this.out.code(
+      ` tfr d,s\n leau ${at},pcr\n lbra ${wanted === undefined ? "number" : "found_number"}\n${at} fcb "${test.letter}","${elementSign(element)}","G",${wanted === undefined ? 0 : 1}`,
+    );
+    if (wanted !== undefined) this.out.code(` fdb ${dollar(wanted, 4)}`);
+    this.out.code(good);
+  }
+
+  protected period(_test: PlannedTest, _step: Of<"period">): void {}
+  protected echo(_test: PlannedTest, _step: Of<"echo">): void {}
+
+  protected end(): void {
+    const { out } = this;
+    out.gap();
+    out.code(" cmpy #patterns\n bne some_bad");
+    this.speak("END GOOD\r\n");
+    out.code("stop bra stop ; all is said: switch off, or reset\nsome_bad");
+    this.speak("END BAD\r\n");
+    out.code(" bra stop");
+  }
+
+  protected routines(): void {
+    const { out } = this;
+    out.gap();
+    out.say("--- Says the text at X up to a zero byte, and goes on at U ---");
+    out.gap();
+    out.code(`say lda >port_status
+ anda #port_ready
+ beq say
+ lda ,x+
+ beq .done
+ sta >port_data
+ bra say
+.done jmp ,u`);
+    this.finding();
+    if (this.usesNumbers) this.number();
+  }
+
+  /** Puts Y into the second copy of the patterns: this test has found something. */
+  private note(): void {
+    this.out.code(` cmpy #patterns+${COPY}
+ blo .first
+ cmpy #patterns+${2 * COPY}
+ blo .noted ; it stands there already
+ leay -${COPY},y
+ bra .noted
+.first leay ${COPY},y
+.noted`);
+  }
+
+  private finding(): void {
+    const { out } = this;
+    out.gap();
+    out.say("--- Tells a finding ---");
+    out.say(
+      "In: A what was read, X address + 0 or 1, DP bank or block, U four bytes (test, element, which pattern, with a bank or not) and behind them the way back. Without a stack there are no subroutines, so each character is sent by lines of its own.",
+    );
+    out.gap();
+    out.code(`found leas 1,s ; one more
+ exg d,s ; the number into D; S keeps A`);
+    out.code(` cmpd #${TOLD_FIRST + 1}\n blo .told`);
+    for (const each of TOLD) out.code(` cmpd #${each}\n beq .told`);
+    out.code(" exg d,s ; not this one");
+    this.note();
+    out.code(" jmp 4,u");
+    out.code(".told exg d,s");
+    out.code("found_mark tfr a,b ; B keeps what was read");
+    this.note();
+    this.begun();
+    this.literal(" G");
+    this.byte("tfr b,a");
+    this.literal(" W");
+    out.code(` ldb 2,u ; FF: the byte before S was wanted
+ bmi .mark
+ ldb b,y
+ bra .wanted
+.mark ldb -1,s
+.wanted`);
+    this.byte("tfr b,a");
+    this.literal(" A");
+    this.byte("tfr x,d ; the high byte is in A");
+    this.byte("tfr x,d\n exg a,b");
+    out.code(" tst 3,u\n beq .line");
+    this.literal(" N");
+    this.byte("tfr dp,a");
+    out.code(".line");
+    this.literal("\r\n");
+    out.code(" jmp 4,u");
+  }
+
+  private number(): void {
+    const { out } = this;
+    out.gap();
+    out.say("--- Tells a number ---");
+    out.say("In: S the number, U test, element, its letter, and whether the word behind that was wanted instead.");
+    out.gap();
+    out.code("found_number");
+    this.note();
+    out.code("number");
+    this.begun();
+    this.literal(" ");
+    this.send("lda 2,u");
+    this.byte("tfr s,d");
+    this.byte("tfr s,d\n exg a,b");
+    out.code(" tst 3,u\n beq .line");
+    this.literal(" W");
+    this.byte("lda 4,u");
+    this.byte("lda 5,u");
+    out.code(" leau 2,u ; behind the word\n.line");
+    this.literal("\r\n");
+    out.code(" jmp 4,u");
+  }
+
+  private begun(): void {
+    this.send("lda ,u");
+    this.send("lda 1,u");
+  }
+
+  private literal(text: string): void {
+    for (const sign of text) this.send(`lda #${sign < " " ? sign.charCodeAt(0) : `'${sign}'`}`);
+  }
+
+  /** Waits for the port, then sends what `load` puts into A. */
+  private send(load: string): void {
+    const wait = this.label(".w");
+    this.out.code(`${wait} lda >port_status\n anda #port_ready\n beq ${wait}\n ${load}\n sta >port_data`);
+  }
+
+  /** Sends a byte as two hex digits. The two additions with DAA turn 0 to 15 into the character. */
+  private byte(load: string): void {
+    const digit = "adda #$90\n daa\n adca #$40\n daa";
+    this.send(`${load}\n lsra\n lsra\n lsra\n lsra\n ${digit}`);
+    this.send(`${load}\n anda #15\n ${digit}`);
+  }
+
+  protected data(): void {
+    const { out, plan } = this;
+    out.gap();
+    out.say("--- Patterns: three copies, see Y above ---");
+    out.gap();
+    out.code(` align ${COPY}\npatterns`);
+    for (let copy = 0; copy < 3; copy++)
+      out.add(
+        "fcb",
+        [0x00, 0xff, 0x55, 0xaa, 0x33, 0xcc, 0x0f, 0xf0, 0, 0, 0, 0, 0, 0, 0, 0].map((each) => dollar(each)).join(","),
+      );
+    for (const { label, marks } of this.tables) {
+      out.gap();
+      out.code(label);
+      for (const { show, view, address, byte } of marks) {
+        if (show) out.add("fdb", dollar(show.at, 4));
+        if (show) out.add("fcb", `${dollar(show.value)},${dollar(view ?? show.value)}`);
+        out.add("fdb", dollar(address, 4));
+        out.add("fcb", dollar(byte));
+      }
+      out.code(`${label}_end`);
+    }
+    out.gap();
+    for (const { label, text } of this.texts)
+      out.add("fcb", `"${text.replace(/\r\n$/, "")}"${text.endsWith("\r\n") ? ",13,10" : ""},0`, "", label);
+    out.code(` assert * <= ${dollar(Math.min(0xffff, plan.code.to + 1), 4)}, "the program is longer than its place"`);
+  }
+
+  protected vectors(at: number): void {
+    const { out } = this;
+    out.gap();
+    out.say("--- Vectors: everything starts anew ---");
+    out.gap();
+    out.add("org", dollar(at, 4));
+    out.add("fdb", "start,start,start,start,start,start,start,start");
+  }
+}
+
+const RETENTION_WAIT = 2;

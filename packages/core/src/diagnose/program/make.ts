@@ -1,0 +1,64 @@
+import { assemble } from "../../assemble/index.ts";
+import type { Bench } from "../../bench/index.ts";
+import { crc16 } from "../../bytes/index.ts";
+import { BugError, InputError } from "../../errors/index.ts";
+import { type ProgramOptions, planOf } from "../plan/make.ts";
+import type { Plan } from "../plan/types.ts";
+import type { TestProgram } from "../types.ts";
+import type { Dialect } from "./dialect.ts";
+import { Dialect6809 } from "./for-6809.ts";
+
+/** Turns after which a program in memory has found the length of its own gap. */
+const MOST_TURNS = 8;
+const PAGE = 256;
+
+const DIALECTS = { "6809": Dialect6809 } as unknown as Record<Plan["cpu"], new (plan: Plan) => Dialect>;
+
+/** Makes the test program of a bench. Throws an `InputError` that says what the bench lacks for it, or that it has no room. */
+export function makeProgram(bench: Bench, options: ProgramOptions = {}): TestProgram {
+  let length = PAGE;
+  for (let turn = 0; turn < MOST_TURNS; turn++) {
+    const plan = planOf(bench, options, length);
+    const { source, id, assembly } = written(plan);
+    const end = Math.max(...assembly.segments.map(({ address, bytes }) => address + bytes.length));
+    const room = plan.code.to + 1 - plan.code.from;
+    if (assembly.errors.some((each) => each.code === "assert"))
+      throw new InputError(
+        "no-room",
+        `The program has no room in the ${room} bytes from $${plan.code.from.toString(16).toUpperCase()} on: choose fewer tests.`,
+      );
+    const [error] = assembly.errors;
+    if (error) throw new BugError(`test program, line ${error.line}: ${error.sentence}\n${error.caret}`);
+    const needed = Math.ceil((end - plan.code.from) / PAGE) * PAGE;
+    if (plan.place === "memory" && needed !== length && (needed > length || turn < MOST_TURNS / 2)) {
+      length = needed;
+      continue;
+    }
+    return {
+      cpu: plan.cpu,
+      place: plan.place,
+      origin: plan.code.from,
+      entry: assembly.symbols.get("start") ?? plan.code.from,
+      source,
+      assembly,
+      segments: assembly.segments,
+      symbols: assembly.symbols,
+      tests: plan.tests,
+      voice: plan.voice,
+      id,
+      notes: plan.notes,
+    };
+  }
+  throw new BugError("test program: its length does not come to rest");
+}
+
+/** The source with its id: the CRC of the source without one, so that another program has another. */
+function written(plan: Plan) {
+  const blank = new DIALECTS[plan.cpu](plan).write("0000");
+  const id = crc16(Uint8Array.from(blank, (each) => each.charCodeAt(0) & 0xff))
+    .toString(16)
+    .toUpperCase()
+    .padStart(4, "0");
+  const source = new DIALECTS[plan.cpu](plan).write(id);
+  return { id, source, assembly: assemble(source, { file: "tests.asm" }) };
+}

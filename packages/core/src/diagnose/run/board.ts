@@ -1,0 +1,187 @@
+import type { Bench } from "../../bench/index.ts";
+import { type Cpu, Cpu6502, Cpu6809, CpuZ80, type Device, PagedBus } from "../../cpu/index.ts";
+import { BugError } from "../../errors/index.ts";
+import { type MapState, type MemoryMap, memoryMapOf } from "../../memory/index.ts";
+import type { TestProgram } from "../types.ts";
+
+const CPUS = { "6809": Cpu6809, "6502": Cpu6502, Z80: CpuZ80 } as const;
+const PORTS = 0x100;
+
+/** What a fault may change on its way between the CPU and the memory chips. */
+export interface Meddler {
+  /** Gives what the CPU reads in place of `value`; `cell` is the byte's place in all memory chips end to end. */
+  read?(cell: number, value: number): number;
+  /** Gives what is stored in place of `value`. */
+  write?(cell: number, value: number): number;
+  /** Gives the state of latches and translation that the board really takes. */
+  state?(state: MapState): MapState;
+}
+
+/**
+ * A bench's CPU over its memory map, with a port that takes characters as fast as its line does: just enough to run a test program.
+ * The whole machine, with drives and terminals, is the room `rehearse`.
+ */
+export class Board {
+  readonly map: MemoryMap;
+  readonly bus: PagedBus;
+  readonly cpu: Cpu;
+  /** Where each part's bytes begin in the memory of the bus. */
+  readonly seats: ReadonlyMap<string, number>;
+  /** What the program has printed. */
+  said = "";
+  state: MapState;
+  private free = 0;
+  private readonly program: TestProgram;
+  private readonly character: number;
+  private readonly meddler: Meddler | undefined;
+
+  /** `character` is how many cycles one takes on the line. Memory begins with bytes that follow no rule. */
+  constructor(bench: Bench, program: TestProgram, character: number, meddler?: Meddler) {
+    const map = memoryMapOf(bench);
+    if (!map) throw new BugError("a test program's bench has a memory map");
+    this.map = map;
+    this.program = program;
+    this.character = character;
+    this.meddler = meddler;
+    const seats = new Map<string, number>();
+    let bytes = 0;
+    for (const { name, kind, bytes: size } of map.parts)
+      if (kind !== "io") {
+        seats.set(name, bytes);
+        bytes += size;
+      }
+    this.seats = seats;
+    const memory = new Uint8Array(bytes);
+    let seed = 0x1234_5678;
+    for (let at = 0; at < bytes; at++) {
+      // xorshift32
+      seed ^= seed << 13;
+      seed ^= seed >>> 17;
+      seed ^= seed << 5;
+      memory[at] = seed;
+    }
+    this.bus = new PagedBus(memory);
+    this.cpu = new CPUS[program.cpu](this.bus);
+    this.state = map.powerOn;
+    this.lay();
+    this.bus.mapPorts({
+      read: (address) => this.register(address & (PORTS - 1), true)?.read(address) ?? 0xff,
+      write: (address, value) => this.register(address & (PORTS - 1), true)?.write(address, value),
+    });
+    this.load();
+    this.cpu.reset();
+    this.cpu.set("PC", program.entry);
+  }
+
+  /** Runs until the report ends, or for so many cycles; says whether it ended. */
+  run(cycles: number): boolean {
+    const until = this.bus.clock + cycles;
+    while (this.bus.clock < until) {
+      this.bus.deadline = Math.min(until, this.bus.clock + SLICE);
+      this.cpu.run(this.bus.deadline);
+      if (ENDED.test(this.said.slice(-12)) || this.cpu.condition === "stopped") break;
+    }
+    return ENDED.test(this.said.slice(-12));
+  }
+
+  /** Puts the program where it belongs: into the ROMs, or into memory as it is seen at power-on. */
+  private load(): void {
+    for (const { address, bytes } of this.program.segments)
+      for (const [index, byte] of bytes.entries()) {
+        const cell = this.cellAt(address + index);
+        if (cell !== undefined) this.bus.memory[cell] = byte;
+      }
+  }
+
+  /** The byte of the memory chips that a read of an address finds now. */
+  cellAt(address: number): number | undefined {
+    const answer = this.map.whoAnswers(this.state, address).read;
+    const seat = answer && this.seats.get(answer.part);
+    return seat === undefined ? undefined : seat + answer!.offset;
+  }
+
+  /** Lays the memory and the registers as latches and translation say. */
+  private lay(): void {
+    const real = this.meddler?.state?.(this.state) ?? this.state;
+    for (const { from, to, read, write } of this.map.view(real)) {
+      const readSeat = read && this.seats.get(read.part);
+      const writeSeat = write && this.seats.get(write.part);
+      if (readSeat === undefined) this.bus.unmap(from, to, "read");
+      else if (this.meddler?.read) this.through(from, to, readSeat + read!.offset, "read");
+      else this.bus.mapMemory(from, to, readSeat + read!.offset, { access: "read", waits: read!.waits });
+      if (writeSeat === undefined) this.bus.unmap(from, to, "write");
+      else if (this.meddler?.write) this.through(from, to, writeSeat + write!.offset, "write");
+      else this.bus.mapMemory(from, to, writeSeat + write!.offset, { access: "write", waits: write!.waits });
+    }
+    for (const at of this.registers) this.bus.mapDevice(at, at, this.device);
+  }
+
+  private through(from: number, to: number, cell: number, access: "read" | "write"): void {
+    const { memory } = this.bus;
+    const meddler = this.meddler!;
+    const device: Device = {
+      read: (address) => meddler.read!(cell + address - from, memory[cell + address - from]!),
+      write: (address, value) => {
+        memory[cell + address - from] = meddler.write!(cell + address - from, value);
+      },
+    };
+    this.bus.mapDevice(from, to, device, { access });
+  }
+
+  /** Addresses of latches, maps and the port's registers in the CPU's memory. */
+  private get registers(): number[] {
+    const { translation, latches } = this.map;
+    const { voice } = this.program;
+    const own = latches.flatMap(({ at, port }) => (at === undefined || port ? [] : [at]));
+    if (translation?.latch?.at !== undefined) own.push(translation.latch.at);
+    if (translation?.at !== undefined)
+      for (let each = 0; each < translation.logical; each++) own.push(translation.at + each);
+    if (!voice.ports) own.push(voice.data, voice.status);
+    return own;
+  }
+
+  private readonly device: Device = {
+    read: (address) => this.register(address, false)?.read(address) ?? 0xff,
+    write: (address, value) => this.register(address, false)?.write(address, value),
+  };
+
+  private register(address: number, port: boolean): Device | undefined {
+    const { voice } = this.program;
+    if (voice.ports === port && address === voice.data) return this.data;
+    if (voice.ports === port && address === voice.status) return this.status;
+    return port ? { read: () => 0xff, write: (at, value) => this.latch(at & (PORTS - 1), value, true) } : this.latches;
+  }
+
+  private readonly latches: Device = {
+    read: (address) => {
+      const latch = this.map.latches.find((each) => each.at === address && !each.port);
+      return latch?.readable ? (this.state.latches[latch.name] ?? 0) : 0xff;
+    },
+    write: (address, value) => this.latch(address, value, false),
+  };
+
+  private latch(address: number, value: number, port: boolean): void {
+    const next = this.map.after(this.state, address, value, port);
+    if (next === this.state) return;
+    this.state = next;
+    this.lay();
+  }
+
+  private readonly status: Device = {
+    read: () => (this.bus.clock >= this.free ? this.program.voice.ready : 0),
+    write: () => {},
+  };
+
+  private readonly data: Device = {
+    read: () => 0,
+    write: (_, value) => {
+      this.said += String.fromCharCode(value & 0x7f);
+      this.free = Math.max(this.free, this.bus.clock) + this.character;
+      if (this.said.endsWith("\n")) this.bus.deadline = this.bus.clock;
+    },
+  };
+}
+
+/** Cycles between two looks at what was said. */
+const SLICE = 1_000_000;
+const ENDED = /END (GOOD|BAD)\r\n$/;

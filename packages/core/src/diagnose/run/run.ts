@@ -1,0 +1,37 @@
+import type { Bench } from "../../bench/index.ts";
+import { BugError } from "../../errors/index.ts";
+import { bitCycles, charactersPerSecond, readFrame, settingOf } from "../../line/index.ts";
+import type { TestProgram } from "../types.ts";
+import { Board, type Meddler } from "./board.ts";
+
+/** A run of a program on the bench as it is described, or with a fault in it. */
+export interface Run {
+  /** What it printed. */
+  text: string;
+  /** Whether it came to its end. */
+  ended: boolean;
+  cycles: number;
+  seconds: number;
+}
+
+const LONGEST = 4 * 3600;
+const DEFAULT_FRAME = "8N1";
+
+/** Cycles of the CPU that one character of a port takes on its line. */
+export function characterCycles(bench: Bench, name: string): number {
+  const port = bench.ports.find((each) => each.name === name);
+  const hertz = bench.computer?.cpu?.clock?.value;
+  if (!port?.clock || hertz === undefined) throw new BugError(`no clock for the port ${name}`);
+  const setting = settingOf(port);
+  if ("missing" in setting) throw new BugError(`no setting for the port ${name}`);
+  const rate = port.clock.value / bitCycles(port, setting);
+  return hertz / charactersPerSecond(rate, readFrame(port.format ?? DEFAULT_FRAME));
+}
+
+/** Runs a program to its end, `seconds` of the machine's time at most. */
+export function runProgram(bench: Bench, program: TestProgram, meddler?: Meddler, seconds = LONGEST): Run {
+  const hertz = bench.computer!.cpu!.clock!.value;
+  const board = new Board(bench, program, characterCycles(bench, program.voice.port), meddler);
+  const ended = board.run(seconds * hertz);
+  return { text: board.said, ended, cycles: board.bus.clock, seconds: board.bus.clock / hertz };
+}
