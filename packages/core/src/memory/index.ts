@@ -7,3 +7,4 @@ export { maskLogic, type Proof, proveEqual, rangeLogic } from "./prove.ts";
 export { type Placed, type Room, roomFor, roomsOf } from "./room.ts";
 export { type Answer, type FullAnswer, type Segment, segmentAt } from "./segments.ts";
 export { type Latch, type MapState, parseState, stateText, type Translation, withEntry } from "./state.ts";
+export { type PackedMemory, packMemory, unpackMemory } from "./wire.ts";

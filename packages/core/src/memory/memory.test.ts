@@ -5,9 +5,10 @@ import { type Logic, loadCatalogue, parseLogic } from "../catalogue/index.ts";
 import { bitAlgebra, evaluate } from "./algebra.ts";
 import {
   analyse,
-  type MemoryMap,
+  MemoryMap,
   maskLogic,
   memoryMapOf,
+  packMemory,
   parseState,
   pictureOf,
   proveDecoding,
@@ -16,6 +17,7 @@ import {
   roomFor,
   segmentAt,
   stateText,
+  unpackMemory,
 } from "./index.ts";
 
 const catalogue = loadCatalogue();
@@ -58,6 +60,21 @@ describe("entries of a translation's map", () => {
     expect(read(stateText(state, map.powerOn))).toEqual(state);
     for (const text of ["map.16=0", "map.3=256", "map.3=", "map.x=1"])
       expect(() => read(text)).toThrow(/no entry|no physical block|no latch/);
+  });
+
+  it("come through JSON with the rest of the map", () => {
+    const logic = `
+  latches: { boot: { at: $40, bits: 1, powerOn: 1 } }
+  memory:
+    main: { kind: ram, at: $0000, size: 64 KiB, chips: 4164 }
+    rom: { kind: rom, at: $0000, size: 8 KiB, under: true, select: low and boot }
+  logic: { equations: { low: not A15 and not A14 and not A13 } }`;
+    for (const each of [map, mapOf(logic)]) {
+      const there = new MemoryMap(unpackMemory(JSON.parse(JSON.stringify(packMemory(each.computer)))));
+      expect(there.powerOn).toEqual(each.powerOn);
+      for (const state of each.states(64)) expect(there.view(state)).toEqual(each.view(state));
+      expect(there.whoAnswers(there.powerOn, 0x123)).toEqual(each.whoAnswers(each.powerOn, 0x123));
+    }
   });
 
   it("are named, as latches are, at the address that sets them", () => {
