@@ -176,7 +176,18 @@ function marchTests(frame: Frame, march: March, kind: TestKind, backgrounds: rea
     march,
     space,
     backgrounds,
-    steps: [...before, { kind: "march", space, march, backgrounds, ...(select ? { select } : {}) }, ...behind],
+    steps: [
+      ...before,
+      {
+        kind: "march",
+        space,
+        march,
+        backgrounds,
+        seconds: frame.options.seconds ?? RETENTION_SECONDS,
+        ...(select ? { select } : {}),
+      },
+      ...behind,
+    ],
   }));
 }
 

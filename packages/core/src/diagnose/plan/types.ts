@@ -21,7 +21,15 @@ export interface Mark {
 }
 
 export type Step =
-  | { kind: "march"; space: Space; march: March; backgrounds: readonly number[]; select?: Select }
+  /** `seconds` is how long a delay of the march lasts. */
+  | {
+      kind: "march";
+      space: Space;
+      march: March;
+      backgrounds: readonly number[];
+      select?: Select;
+      seconds: number;
+    }
   /** Writes all marks in order. */
   | { kind: "write marks"; marks: readonly Mark[]; port: boolean }
   /** Reads all marks in order, and reports each that is not there. */

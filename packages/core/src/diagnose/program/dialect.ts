@@ -21,6 +21,13 @@ export interface CellOperation {
   last: boolean;
 }
 
+/** A text as any terminal shows it: capitals, digits and the commonest signs. */
+const plain = (text: string): string =>
+  text
+    .toUpperCase()
+    .replaceAll("−", "-")
+    .replaceAll(/[^ A-Z0-9+,.:/()-]/g, "?");
+
 type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
 
 /** What writes a program for one CPU. The frame is the same for all three; a dialect supplies the parts. */
@@ -30,6 +37,8 @@ export abstract class Dialect {
   /** Texts that the program says, by label. */
   protected readonly texts: { label: string; text: string }[] = [];
   protected readonly tables: { label: string; marks: readonly Mark[] }[] = [];
+  /** Whether something tells a number of four digits. */
+  protected usesNumbers = false;
   private counter = 0;
 
   abstract readonly cpu: CpuName;
@@ -102,7 +111,6 @@ export abstract class Dialect {
   /** Registers as all that follows expects them. */
   protected abstract ready(): void;
   protected abstract speak(text: string): void;
-  protected abstract open(test: PlannedTest): void;
   protected abstract verdict(test: PlannedTest): void;
   protected abstract march(test: PlannedTest, step: Of<"march">): void;
   protected abstract writeMarks(step: Of<"write marks">): void;
@@ -115,6 +123,32 @@ export abstract class Dialect {
   protected abstract routines(): void;
   protected abstract data(): void;
   protected abstract vectors(at: number): void;
+
+  protected open(test: PlannedTest): void {
+    this.speak(`${test.letter}: ${plain(test.title)}\r\n`);
+  }
+
+  /**
+   * Lists of marks, eight bytes each: latch, what it gets, number told, address, mark, whether another follows. Then the texts, and
+   * that all this fits.
+   */
+  protected lists(word: string, byte: string): void {
+    const { out, plan } = this;
+    for (const { label, marks } of this.tables) {
+      out.gap();
+      out.code(label);
+      for (const [index, { show, view, address, byte: mark }] of marks.entries()) {
+        out.add(word, dollar(show?.at ?? 0, 4));
+        out.add(byte, `${dollar(show?.value ?? 0)},${dollar(view ?? show?.value ?? 0)}`);
+        out.add(word, dollar(address, 4));
+        out.add(byte, `${dollar(mark)},${index + 1 < marks.length ? 1 : 0}`);
+      }
+    }
+    out.gap();
+    for (const { label, text } of this.texts)
+      out.add(byte, `"${text.replace(/\r\n$/, "")}"${text.endsWith("\r\n") ? ",13,10" : ""},0`, "", label);
+    out.code(` assert * <= ${dollar(Math.min(0xffff, plan.code.to + 1), 4)}, "the program is longer than its place"`);
+  }
 
   private test(test: PlannedTest): void {
     const { out } = this;

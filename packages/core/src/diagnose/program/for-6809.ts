@@ -20,7 +20,6 @@ export class Dialect6809 extends Dialect {
     "  S  findings so far      U  where a routine goes back to",
     "  DP the bank or block    A  what was read; B is free",
   ];
-  private usesNumbers = false;
 
   protected names(): void {
     const { out, plan } = this;
@@ -48,10 +47,6 @@ export class Dialect6809 extends Dialect {
     this.out.code(` leax ${this.text(text)},pcr\n leau ${back},pcr ; where to go on\n lbra say\n${back}`);
   }
 
-  protected open(test: PlannedTest): void {
-    this.speak(`${test.letter}: ${test.title.toUpperCase().replaceAll("−", "-")}\r\n`);
-  }
-
   protected verdict(test: PlannedTest): void {
     const { out } = this;
     const good = this.label("good");
@@ -66,7 +61,7 @@ export class Dialect6809 extends Dialect {
     out.code(done);
   }
 
-  protected march(test: PlannedTest, { space, march, backgrounds, select }: Of<"march">): void {
+  protected march(test: PlannedTest, { space, march, backgrounds, select, seconds }: Of<"march">): void {
     const { out } = this;
     const turn = this.label("turn");
     out.say("One turn for each pattern.");
@@ -77,7 +72,7 @@ export class Dialect6809 extends Dialect {
       const cells = this.cells(element);
       const sites: string[] = [];
       const reads = cells.some((each) => each.read);
-      if (element.delay) this.wait(RETENTION_WAIT);
+      if (element.delay) this.wait(seconds);
       this.heading(element, number);
       if (reads) out.code(" lds #0 ; findings of this element");
       for (const { from, to, views } of order) {
@@ -142,36 +137,40 @@ export class Dialect6809 extends Dialect {
 
   protected writeMarks({ marks }: Of<"write marks">): void {
     const next = this.label("mark");
-    const table = this.table(marks);
     this.out.gap();
-    this.out.code(` lds #${table} ; the marks: a list in this program\n${next}`);
+    this.out.code(` lds #${this.table(marks)} ; the marks: a list in this program\n${next}`);
     this.show(marks[0]?.show !== undefined);
-    this.out.code(` puls x ; the address\n puls a ; the mark\n sta ,x\n cmps #${table}_end\n bne ${next}`);
+    this.out.code(" ldx 4,s ; the address\n lda 6,s ; the mark\n sta ,x");
+    this.onward(next);
   }
 
   protected readMarks(test: PlannedTest, { element, marks, mask }: Of<"read marks">): void {
     const next = this.label("mark");
-    const table = this.table(marks);
     const wrong = this.label("bad");
     const site = this.label("site");
     const past = this.label("past");
+    const shown = marks[0]?.show !== undefined;
     this.out.gap();
-    this.out.code(` lds #${table}\n${next}`);
-    this.show(marks[0]?.show !== undefined);
-    this.out.code(` puls x\n lda ,x`);
+    this.out.code(` lds #${this.table(marks)}\n${next}`);
+    this.show(shown);
+    this.out.code(" ldx 4,s\n lda ,x");
     if (mask !== 0xff) this.out.code(` anda #${dollar(mask)}`);
-    this.out.code(` cmpa ,s+ ; is it there?\n bne ${wrong}\n${site} cmps #${table}_end\n bne ${next}\n bra ${past}`);
+    this.out.code(` cmpa 6,s ; is it there?\n bne ${wrong}\n${site}`);
+    this.onward(next);
     const at = this.label("at");
-    const view = marks.some((each) => each.view !== undefined) ? 1 : 0;
     this.out.code(
-      `${wrong} leau ${at},pcr\n lbra found_mark\n${at} fcb "${test.letter}","${elementSign(element)}",$FF,${view}\n lbra ${site}\n${past}`,
+      ` bra ${past}\n${wrong} leau ${at},pcr\n lbra found_mark\n${at} fcb "${test.letter}","${elementSign(element)}",$FF,${shown ? 1 : 0}\n lbra ${site}\n${past}`,
     );
   }
 
   /** Marks that lie behind a latch begin with its address and what is written there, and with the number told. */
   private show(latched: boolean): void {
     if (latched)
-      this.out.code(" puls x ; the latch\n puls d ; what it gets, and the number that is told\n sta ,x\n tfr b,dp");
+      this.out.code(" ldx ,s ; the latch\n ldd 2,s ; what it gets, and the number that is told\n sta ,x\n tfr b,dp");
+  }
+
+  private onward(next: string): void {
+    this.out.code(` lda 7,s ; is there another?\n leas 8,s\n tsta\n bne ${next}`);
   }
 
   protected wait(seconds: number): void {
@@ -270,11 +269,11 @@ export class Dialect6809 extends Dialect {
     this.literal(" G");
     this.byte("tfr b,a");
     this.literal(" W");
-    out.code(` ldb 2,u ; FF: the byte before S was wanted
+    out.code(` ldb 2,u ; FF: the mark was wanted
  bmi .mark
  ldb b,y
  bra .wanted
-.mark ldb -1,s
+.mark ldb 6,s
 .wanted`);
     this.byte("tfr b,a");
     this.literal(" A");
@@ -334,7 +333,7 @@ export class Dialect6809 extends Dialect {
   }
 
   protected data(): void {
-    const { out, plan } = this;
+    const { out } = this;
     out.gap();
     out.say("--- Patterns: three copies, see Y above ---");
     out.gap();
@@ -344,21 +343,7 @@ export class Dialect6809 extends Dialect {
         "fcb",
         [0x00, 0xff, 0x55, 0xaa, 0x33, 0xcc, 0x0f, 0xf0, 0, 0, 0, 0, 0, 0, 0, 0].map((each) => dollar(each)).join(","),
       );
-    for (const { label, marks } of this.tables) {
-      out.gap();
-      out.code(label);
-      for (const { show, view, address, byte } of marks) {
-        if (show) out.add("fdb", dollar(show.at, 4));
-        if (show) out.add("fcb", `${dollar(show.value)},${dollar(view ?? show.value)}`);
-        out.add("fdb", dollar(address, 4));
-        out.add("fcb", dollar(byte));
-      }
-      out.code(`${label}_end`);
-    }
-    out.gap();
-    for (const { label, text } of this.texts)
-      out.add("fcb", `"${text.replace(/\r\n$/, "")}"${text.endsWith("\r\n") ? ",13,10" : ""},0`, "", label);
-    out.code(` assert * <= ${dollar(Math.min(0xffff, plan.code.to + 1), 4)}, "the program is longer than its place"`);
+    this.lists("fdb", "fcb");
   }
 
   protected vectors(at: number): void {
@@ -370,5 +355,3 @@ export class Dialect6809 extends Dialect {
     out.add("fdb", "start,start,start,start,start,start,start,start");
   }
 }
-
-const RETENTION_WAIT = 2;

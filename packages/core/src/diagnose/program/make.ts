@@ -7,12 +7,18 @@ import type { Plan } from "../plan/types.ts";
 import type { TestProgram } from "../types.ts";
 import type { Dialect } from "./dialect.ts";
 import { Dialect6809 } from "./for-6809.ts";
+import { DialectZ80 } from "./for-z80.ts";
 
 /** Turns after which a program in memory has found the length of its own gap. */
 const MOST_TURNS = 8;
 const PAGE = 256;
 
-const DIALECTS = { "6809": Dialect6809 } as unknown as Record<Plan["cpu"], new (plan: Plan) => Dialect>;
+const DIALECTS = { "6809": Dialect6809, Z80: DialectZ80 } as unknown as Record<
+  Plan["cpu"],
+  new (
+    plan: Plan,
+  ) => Dialect
+>;
 
 /** Makes the test program of a bench. Throws an `InputError` that says what the bench lacks for it, or that it has no room. */
 export function makeProgram(bench: Bench, options: ProgramOptions = {}): TestProgram {
