@@ -1,62 +1,107 @@
-import { mkdtemp, readFile, rm } from "node:fs/promises";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
 import { createInterface } from "node:readline";
-import type { Bench, BenchImage, BenchWriter } from "@rouse/core/bench";
+import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
-import { formatNumber } from "@rouse/core/quantity";
+import { formatNumber, formatValue } from "@rouse/core/quantity";
 import {
   type Certificate,
+  type Estimate,
+  type Estimates,
+  inImages,
+  type OnBench,
+  onBench,
+  type PlannedWrite,
   type Progress,
-  planWrite,
+  readyAdapter,
+  readyTarget,
   realOpener,
-  runAdapter,
-  runWrite,
-  type WritePlan,
+  type Stage,
+  stopsOf,
 } from "../devices/write/index.ts";
 import { checkJob } from "../job/index.ts";
-import { stopsOf } from "../job/stops.ts";
-import { appendLog, IMAGES_FOLDER, type Job, openJob, readImage, resolveInside } from "../store/index.ts";
-import { wrap } from "./text.ts";
+import { openJob } from "../store/index.ts";
+import { columns, wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
 
 const now = () => new Date();
 
-/** The bench's image of that name, or a file of that name in `images/`. */
-function imageName(bench: Bench, wish: string): { image?: BenchImage; file: string } {
-  const image = bench.images.find((each) => each.name === wish);
-  return image
-    ? { image, file: image.file.replace(/^(\.\/)?images\//, "") }
-    : { file: wish.replace(/^(\.\/)?images\//, "") };
+/** "1.01 s", "14 min 24 s". */
+const seconds = (value: number): string =>
+  value < 120 ? formatValue(value, "time", 3) : `${Math.floor(Math.round(value) / 60)} min ${Math.round(value) % 60} s`;
+const MARKS = { runs: "●", tight: "▲", stops: "■", unknown: "○" } as const;
+const STAGES: readonly (readonly [Stage, string])[] = [
+  ["saving", "saving"],
+  ["writing", "writing"],
+  ["verifying", "verifying"],
+];
+
+/** "14.4 min", or "at least 12 s" where a number of the bench is missing. */
+const modelWords = ({ known, seconds: mean, low }: Estimate): string =>
+  known ? seconds(mean) : `at least ${seconds(low)}`;
+
+/** Rows with a name in front; long ones go on below. */
+function printRows(out: Output, rows: readonly (readonly [string, readonly string[]])[]): void {
+  for (const [name, texts] of rows)
+    for (const [index, line] of texts.flatMap((each) => wrap(each, out.width - 9)).entries())
+      out.line(`${(index === 0 ? `${name}:` : "").padEnd(9)}${line}`);
 }
 
-function printPlan(out: Output, plan: WritePlan): void {
-  const { target, image } = plan;
-  out.line(
-    `Image:   ${image.name}, ${formatNumber(image.bytes.length, 9)} bytes, ${image.format ?? "no volume recognised"}`,
-  );
-  out.line(`         SHA-256 ${image.sha256}`);
-  out.line(
-    `Target:  ${target.path}, ${target.kind}${target.model ? `, ${target.model}` : ""}${target.kind === "new file" ? "" : `, ${formatNumber(target.size, 9)} bytes`}${target.removable ? ", removable" : ""}, not mounted`,
-  );
-  if (target.kind !== "new file") out.line(`         it holds ${target.holds ?? "nothing that was recognised"}`);
-  out.line(
-    `Blocks:  ${formatNumber(plan.blocks)} of ${plan.blockSize} bytes, ${plan.stretch} at a time${plan.from > 0 ? `, going on at block ${formatNumber(plan.from)}` : ""}`,
-  );
-  out.line(
-    plan.copyTo
-      ? `Before:  what is on it is saved as images/${plan.copyTo}`
-      : "Before:  nothing is saved of what is on it",
-  );
+function printPlan(out: Output, plan: PlannedWrite, about: OnBench): void {
+  const { target, image, blocks, blockSize, from, copyTo } = plan;
+  const isNew = target.kind === "new file" || target.kind === "adapter";
+  const what = [
+    target.kind,
+    target.model && visible(target.model),
+    isNew ? "" : `${formatNumber(target.size, 9)} bytes`,
+    target.removable ? "removable" : "",
+    target.kind === "adapter" ? "" : "not mounted",
+  ].filter(Boolean);
+  const calls = target.calls;
+  const quoted = (command: readonly string[]) => command.map((each) => visible(each)).join(" ");
+  const { estimates } = about;
+  printRows(out, [
+    [
+      "Image",
+      [
+        `${visible(image.name)}, ${formatNumber(image.bytes.length, 9)} bytes, ${image.format ?? "no volume recognised"}`,
+        `SHA-256 ${image.sha256}`,
+      ],
+    ],
+    [
+      "Target",
+      [
+        `${visible(target.path)}, ${what.join(", ")}`,
+        ...(isNew ? [] : [`it holds ${visible(target.holds ?? "nothing that was recognised")}`]),
+        ...(calls ? [`calls ${quoted(calls.write)}`] : []),
+        ...(calls?.readBack ? [`reads back by ${quoted(calls.readBack)}`] : []),
+      ],
+    ],
+    [
+      "Blocks",
+      [`${formatNumber(blocks)} of ${blockSize} bytes${from > 0 ? `, going on at block ${formatNumber(from)}` : ""}`],
+    ],
+    ["Before", [copyTo ? `what is on it is saved as images/${visible(copyTo)}` : "nothing is saved of what is on it"]],
+    ["Fit", about.fit.map(({ verdict, sentence }) => `${MARKS[verdict]} ${verdict}: ${visible(sentence)}`)],
+    [
+      "Time",
+      [
+        estimates
+          ? `the bench's drive would write for ${modelWords(estimates.writing)} and read back for ${modelWords(estimates.verifying)}, by the timing model`
+          : (about.noEstimate ?? "not known"),
+      ],
+    ],
+  ]);
 }
 
 /** Asks for the word that the target shows; anything else ends it. */
-async function confirm(out: Output, word: string, given: unknown): Promise<void> {
+async function confirm(out: Output, word: string, given: unknown, signal: AbortSignal): Promise<void> {
   let answer = given;
   if (answer === undefined) {
-    out.line(`To write, type the word “${word}”:`);
-    const reader = createInterface({ input: process.stdin });
-    answer = (await reader[Symbol.asyncIterator]().next()).value;
+    out.line(`To write, type the word “${visible(word)}”:`);
+    const reader = createInterface({ input: process.stdin, signal });
+    answer = await new Promise((resolve) => {
+      reader.once("line", resolve);
+      reader.once("close", () => resolve(undefined));
+    });
     reader.close();
   }
   if (String(answer ?? "").trim() !== word)
@@ -64,14 +109,23 @@ async function confirm(out: Output, word: string, given: unknown): Promise<void>
 }
 
 /** One line that is painted over on a terminal, and a line each tenth elsewhere. */
-function progressLine(quiet: boolean): (progress: Progress) => void {
+function progressLine(quiet: boolean, estimates: Estimates | null): (progress: Progress) => void {
   let last = "";
   return ({ stage, done, blocks, elapsed }) => {
     if (quiet) return;
     const left = done > 0 ? Math.round(((elapsed / done) * (blocks - done)) / 1000) : undefined;
-    const text = `${stage} ${formatNumber(done)} of ${formatNumber(blocks)} blocks${left === undefined ? "" : `, ${left} s left`}`;
-    if (process.stderr.isTTY) process.stderr.write(`\r\u001b[K${text}${done === blocks ? "\n" : ""}`);
-    else {
+    const estimate = estimates?.[stage];
+    // Where the model would be by now: the person sees at a glance whether their drive keeps up with it.
+    const reached = estimate && Math.min(blocks, Math.floor((elapsed / 1000 / Math.max(estimate.low, 1e-9)) * blocks));
+    const text = [
+      `${stage} ${formatNumber(done)} of ${formatNumber(blocks)} blocks`,
+      ...(left === undefined ? [] : [`${seconds(left)} left`]),
+      ...(estimate ? [`the model: block ${formatNumber(reached!)}, ${modelWords(estimate)} in all`] : []),
+    ].join(", ");
+    if (process.stderr.isTTY) {
+      const shown = text.slice(0, Math.max(20, (process.stderr.columns ?? 80) - 1));
+      process.stderr.write(`\r\u001b[K${shown}${done === blocks ? "\n" : ""}`);
+    } else {
       const tenth = `${stage} ${Math.floor((done / blocks) * 10)}`;
       if (tenth !== last || done === blocks) process.stderr.write(`${text}\n`);
       last = tenth;
@@ -79,80 +133,37 @@ function progressLine(quiet: boolean): (progress: Progress) => void {
   };
 }
 
+/** Each stage as it went, and as the timing model says of the bench's drive. */
+function printTimes(out: Output, certificate: Certificate, { estimates, noEstimate }: OnBench): void {
+  const rows = STAGES.filter(([stage]) => certificate.seconds[stage] !== undefined).map(([stage, name]) => [
+    `  ${name}`,
+    seconds(certificate.seconds[stage]!),
+    estimates ? modelWords(estimates[stage]) : "not known",
+  ]);
+  for (const line of columns([["  stage", "here", "the bench's drive, by the model"], ...rows])) out.line(line);
+  if (!estimates && noEstimate) for (const line of wrap(noEstimate, out.width, "  ")) out.line(line);
+}
+
 function printCertificate(out: Output, certificate: Certificate): void {
-  for (const each of certificate.bad)
+  const { bad, verified, compared, blocks, pastCache, retries, target } = certificate;
+  for (const each of bad)
     for (const line of wrap(
-      `■ block ${formatNumber(each.block)}: ${each.why} after ${each.tries} tries; it holds ${each.holds}`,
+      `■ block ${formatNumber(each.block)}: ${each.why} after ${each.tries} tries; it holds ${visible(each.holds)}`,
       out.width,
     ))
       out.line(line);
-  out.line(
-    certificate.verified
-      ? `● ${formatNumber(certificate.blocks)} blocks written and read back the same${certificate.pastCache ? ", past the host's cache" : " (the host's cache could not be passed by)"}, ${certificate.retries} retries.`
-      : `■ ${certificate.bad.length} of ${formatNumber(certificate.blocks)} blocks are bad. The disk is not to be trusted; try another one.`,
-  );
-  out.line("The certificate is in the job's log.");
+  const how = target.kind === "adapter" ? "" : pastCache ? ", past the host's cache" : CACHED;
+  const outcome = !compared
+    ? "○ Written; the bench does not say how to read it back (writers.….readBack), so it is not verified."
+    : verified
+      ? `● ${formatNumber(blocks)} blocks written and read back the same${how}, ${retries} retries.`
+      : bad.length > 0
+        ? `■ ${formatNumber(bad.length)} of ${formatNumber(blocks)} blocks are bad. The disk is not to be trusted; try another one.`
+        : "■ What was read back is not the image. The disk is not to be trusted; try another one.";
+  for (const line of wrap(outcome, out.width)) out.line(line);
 }
 
-/** Writes through the person's own adapter, and reads back where the bench says how. */
-async function throughAdapter(
-  out: Output,
-  job: Job,
-  writer: BenchWriter,
-  image: { file: string; image?: BenchImage },
-  signal: AbortSignal,
-): Promise<number> {
-  const { bytes, sha256 } = await readImage({ job, name: image.file });
-  const folder = await mkdtemp(join(tmpdir(), "rouse-back-"));
-  const back = join(folder, "back.img");
-  const values = {
-    image: await resolveInside(job.folder, `${IMAGES_FOLDER}/${image.file}`),
-    back,
-    drive: String(image.image?.drive?.unit ?? 0),
-    tracks: String(image.image?.recording?.geometry.tracks ?? ""),
-    sides: String(image.image?.recording?.geometry.sides ?? ""),
-  };
-  const limit = writer.limit?.value ?? 600;
-  const onShare = (share: number) => process.stderr.write(`${Math.round(share * 100)} %\n`);
-  const started = now().toISOString();
-  try {
-    const shared = { limit, ...(writer.progress === undefined ? {} : { progress: writer.progress }) };
-    const run = await runAdapter({ command: writer.command as [string, ...string[]], ...shared }, values, {
-      onShare,
-      signal,
-    });
-    let verified: boolean | null = null;
-    if (writer.readBack) {
-      await runAdapter({ command: writer.readBack as [string, ...string[]], ...shared }, values, { onShare, signal });
-      const read = await readFile(back).catch(() => Buffer.alloc(0));
-      verified = Buffer.compare(read, bytes) === 0;
-    }
-    await appendLog(
-      job,
-      {
-        kind: "adapter-certificate",
-        image: { name: image.file, sha256, size: bytes.length },
-        writer: writer.name,
-        output: run.output.slice(-65_536),
-        seconds: run.seconds,
-        verified,
-        started,
-        ended: now().toISOString(),
-      },
-      now,
-    );
-    out.line(
-      verified === null
-        ? "○ Written; the bench does not say how to read it back (writers.….readBack), so it is not verified."
-        : verified
-          ? "● Written and read back the same."
-          : "■ What was read back differs from the image.",
-    );
-    return verified === false ? 1 : 0;
-  } finally {
-    await rm(folder, { recursive: true, force: true });
-  }
-}
+const CACHED = " (the host's cache could not be passed by)";
 
 export const verb: Verb = {
   usage: "JOB IMAGE TARGET [TARGET]",
@@ -169,7 +180,7 @@ export const verb: Verb = {
     "no-copy": { type: "boolean", about: "do not save what is on the target" },
     despite: { type: "boolean", about: "write although the check says that image, medium and drive do not fit" },
     writer: { type: "string", value: "NAME", about: "write through this adapter of the bench file; no TARGET then" },
-    json: { type: "boolean", about: "print the certificate for machines" },
+    json: { type: "boolean", about: "print the certificate for machines; with --dry the plan" },
   },
   examples: [
     ["rouse write demo/mended tern /tmp/tern-disk.img --dry", "what would happen"],
@@ -177,11 +188,11 @@ export const verb: Verb = {
   ],
   async run({ positionals, values }, out) {
     const [folder, wish, target, again, extra] = positionals;
-    const writerName = typeof values.writer === "string" ? values.writer : undefined;
+    const writer = typeof values.writer === "string" ? values.writer : undefined;
     if (
       folder === undefined ||
       wish === undefined ||
-      (target === undefined) === (writerName === undefined) ||
+      (target === undefined) === (writer === undefined) ||
       extra !== undefined
     )
       throw new InputError(
@@ -189,50 +200,65 @@ export const verb: Verb = {
         "Name a job, an image and a target: rouse write JOB IMAGE TARGET (or --writer NAME).",
       );
     const job = await openJob(folder);
-    const { report, issues, bench } = await checkJob(job);
+    const checked = await checkJob(job);
+    const { bench, issues } = checked;
     if (!bench)
       throw new InputError("bad-bench", `The bench file has ${issues.length} errors; \`rouse check\` shows them.`);
-    const image = imageName(bench, wish);
-    const stops = stopsOf(report, image.image?.name);
-    if (image.image && stops.length > 0 && !values.despite)
-      throw new InputError("does-not-fit", `${stops.join(" ")} Nothing was written; --despite writes all the same.`);
+    const image = inImages(bench.images.find((each) => each.name === wish)?.file ?? wish);
     const stopping = new AbortController();
     const onSignal = () => stopping.abort();
     process.on("SIGINT", onSignal);
     process.on("SIGTERM", onSignal);
     try {
-      if (writerName !== undefined) {
-        const writer = bench.writers.find((each) => each.name === writerName);
-        if (!writer) throw new InputError("no-writer", `The bench file has no writer “${writerName}”.`);
-        await confirm(out, writer.name, values.confirm);
-        return await throughAdapter(out, job, writer, image, stopping.signal);
-      }
-      const request = {
-        job,
-        image: image.file,
-        target: target!,
-        ...(again === undefined ? {} : { again }),
-        resume: values.resume === true,
-        withoutCopy: values["no-copy"] === true,
-      };
-      const plan = await planWrite(request, realOpener, now);
-      if (!values.json) printPlan(out, plan);
+      const shared = { job, image, resume: values.resume === true, withoutCopy: values["no-copy"] === true };
+      const { plan, recheck, run } = await (writer === undefined
+        ? readyTarget({ ...shared, target: target!, ...(again === undefined ? {} : { again }) }, realOpener, now)
+        : readyAdapter({ ...shared, writer }, bench, now));
+      const about = onBench({ ...checked, bench }, image);
+      const stops = stopsOf(about.fit).map(({ sentence }) => sentence);
+      if (!values.json) printPlan(out, plan, about);
       if (values.dry) {
-        out.line("Dry run: nothing was opened for writing.");
-        return 0;
+        if (values.json) out.line(JSON.stringify(planJson(plan, about), null, 2));
+        else out.line("Dry run: nothing was opened for writing.");
+        if (stops.length > 0 && !values.despite && !values.json)
+          out.line("It would be refused: the check says that it does not fit; --despite writes all the same.");
+        return stops.length > 0 && !values.despite ? 1 : 0;
       }
-      await confirm(out, plan.target.word, values.confirm);
-      const certificate = await runWrite(plan, realOpener, {
+      if (stops.length > 0 && !values.despite)
+        throw new InputError("does-not-fit", `${stops.join(" ")} Nothing was written; --despite writes all the same.`);
+      await confirm(out, plan.target.word, values.confirm, stopping.signal);
+      // The person took their time: the disk may have been changed, or mounted, meanwhile.
+      await recheck();
+      const certificate = await run({
         now,
-        onProgress: progressLine(values.json === true),
+        onProgress: progressLine(values.json === true, about.estimates),
         signal: stopping.signal,
       });
       if (values.json) out.line(JSON.stringify(certificate, null, 2));
-      else printCertificate(out, certificate);
-      return certificate.verified ? 0 : 1;
+      else {
+        printCertificate(out, certificate);
+        printTimes(out, certificate, about);
+        out.line("The certificate is in the job's log.");
+      }
+      return certificate.verified || !certificate.compared ? 0 : 1;
     } finally {
       process.off("SIGINT", onSignal);
       process.off("SIGTERM", onSignal);
     }
   },
 };
+
+/** The plan for machines, without the image's bytes. */
+const planJson = (plan: PlannedWrite, about: OnBench): object => ({
+  format: "rouse-write-plan",
+  version: 1,
+  image: { name: plan.image.name, sha256: plan.image.sha256, size: plan.image.bytes.length, format: plan.image.format },
+  target: plan.target,
+  blocks: plan.blocks,
+  blockSize: plan.blockSize,
+  from: plan.from,
+  copyTo: plan.copyTo,
+  fit: about.fit,
+  estimates: about.estimates,
+  noEstimate: about.noEstimate,
+});

@@ -31,33 +31,9 @@ export function checkedJobs(job: Job): () => Promise<{ key: string; checked: Che
   };
 }
 
-/** A job as checked, with a name for this state of its files. */
-type Checked = { key: string; checked: CheckedJob };
-
-/** Checks a job, anew only when a file of it changed. */
-export function checkedJob(job: Job): () => Promise<Checked> {
-  const cache: ImageCache = new Map();
-  let known: Checked | undefined;
-  return async () => {
-    const [{ text, hash }, images, catalogue] = await Promise.all([
-      readBench(job),
-      listFiles(job, IMAGES_FOLDER),
-      listFiles(job, CATALOGUE_FOLDER),
-    ]);
-    const key = createHash("sha256")
-      .update(JSON.stringify([hash, images, catalogue]))
-      .digest("hex");
-    if (known?.key !== key) {
-      if (cache.size > 16) cache.clear();
-      known = { key, checked: await checkJob(job, text, cache) };
-    }
-    return known;
-  };
-}
-
 /** The bench with one of its images: the shown one, unless named. */
 export function timingOfJob(job: Job): (name?: string) => Promise<JobTiming> {
-  const check = checkedJob(job);
+  const check = checkedJobs(job);
   return async (name) => {
     const { key, checked } = await check();
     const { bench } = checked;

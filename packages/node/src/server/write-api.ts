@@ -3,30 +3,51 @@ import { Hono } from "hono";
 import type { Job } from "../store/index.ts";
 import type { ServerEnv } from "./guard.ts";
 import { badRequest, jsonObject, textOf } from "./json-body.ts";
-import { listTargets, targetPath } from "./write-targets.ts";
+import { listTargets, targetPath, wishFor } from "./write-targets.ts";
 import type { Writing } from "./writing.ts";
+
+const placeOf = (body: Parameters<typeof textOf>[0]): { device: string } | { file: string } =>
+  body.device === undefined ? { file: textOf(body, "file") } : { device: textOf(body, "device") };
 
 /**
  * Routes of the write page. One write runs at a time, in the server: pages come and go.
  *
- *     GET  write                                                    {state, certificates}
- *     GET  write/targets                                            [{path, size, model}]
- *     POST write/plan   {image, device or file, twice?, resume?, withoutCopy?}   what would be done
- *     POST write/start  {plan, word, despite?}                      begins it; `word` is what the target shows
- *     POST write/stop   {}                                          ends it after the stretch at hand
- *     GET  write/live                                               WebSocket: the state, now and at every change
+ *     GET  write                        {state, certificates, interrupted: [{image, target, device or file, done, blocks, started}]}
+ *     GET  write/targets                {devices: [{path, size, model, mounted}], writers: [{name, command, readsBack, problem}]}
+ *     POST write/plan   {image, device or file or writer, twice?, resume?, withoutCopy?}   what would be done
+ *     POST write/start  {plan, word, despite?}    begins it; `word` is what the target shows
+ *     POST write/stop   {}                        ends it after the stretch at hand
+ *     GET  write/live                             WebSocket: the state, now and at every change
  */
 export function createWriteApi(job: Job, writing: Writing): Hono<ServerEnv> {
   const api = new Hono<ServerEnv>();
-  api.get("/write", async (c) => c.json({ state: writing.state(), certificates: await writing.certificates() }));
-  api.get("/write/targets", async (c) => c.json(await listTargets()));
+  api.get("/write", async (c) => {
+    const [certificates, interrupted] = await Promise.all([writing.certificates(), writing.interrupted()]);
+    return c.json({
+      state: writing.state(),
+      certificates,
+      interrupted: interrupted.map(({ head, done }) => ({
+        image: head.image,
+        target: head.target,
+        ...wishFor(job, head.target),
+        done,
+        blocks: head.blocks,
+        started: head.started,
+      })),
+    });
+  });
+  api.get("/write/targets", async (c) => {
+    const [devices, writers] = await Promise.all([listTargets(), writing.writers()]);
+    return c.json({ devices, writers });
+  });
   api.post("/write/plan", async (c) => {
     const body = await jsonObject(c);
-    const wish = body.device === undefined ? { file: textOf(body, "file") } : { device: textOf(body, "device") };
-    const target = await targetPath(job, wish);
+    const isWriter = body.writer !== undefined;
+    const target = isWriter ? textOf(body, "writer") : await targetPath(job, placeOf(body));
     const plan = await writing.plan({
       image: textOf(body, "image"),
       target,
+      isWriter,
       // Above 4 MiB the person says that this very target is meant.
       ...(body.twice === true ? { again: target } : {}),
       resume: body.resume === true,

@@ -2,6 +2,7 @@ import { readdir, readFile } from "node:fs/promises";
 import { basename, dirname, join } from "node:path";
 import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
+import { usesOf } from "../devices/write/index.ts";
 import { type Job, resolveInside } from "../store/index.ts";
 
 /** A block device that may be meant: one that can be taken out, or a loop over a file. */
@@ -10,6 +11,8 @@ export interface ListedTarget {
   /** Bytes; 0 where no disk is in it. */
   size: number;
   model: string | null;
+  /** Where it is mounted or used; such a device is refused. */
+  mounted: readonly string[];
 }
 
 const SYS_BLOCK = "/sys/block";
@@ -28,9 +31,10 @@ export async function listTargets(sys = SYS_BLOCK): Promise<ListedTarget[]> {
       const told = ["removable", "size", "device/model", "loop/backing_file"];
       const [removable, sectors, model, backing] = await Promise.all(told.map((each) => text(join(sys, name, each))));
       if (removable !== "1" && !backing) return undefined;
+      const path = `/dev/${name}`;
       const shown = model || (backing ? `loop over ${backing}` : null);
       // The kernel counts in 512 bytes whatever the device's own sector is.
-      return { path: `/dev/${name}`, size: Number(sectors) * 512, model: shown };
+      return { path, size: Number(sectors) * 512, model: shown, mounted: await usesOf(path) };
     }),
   );
   return found.filter((each) => each !== undefined);
@@ -56,3 +60,9 @@ export async function targetPath(job: Job, wish: { device?: string; file?: strin
     throw new InputError("not-a-target", `${visible(name)} is a file of the job's own and is not written over.`);
   return path;
 }
+
+/** How the page names a target of the job's journals; nothing where it lies outside what the page may write to. */
+export const wishFor = (job: Job, target: string): { device: string } | { file: string } | Record<string, never> => {
+  if (target.startsWith("/dev/")) return { device: target };
+  return dirname(target) === job.folder ? { file: basename(target) } : {};
+};

@@ -1,23 +1,25 @@
 import { randomBytes } from "node:crypto";
+import type { BenchWriter } from "@rouse/core/bench";
 import { InputError } from "@rouse/core/errors";
-import { type TimingAnswer, timeJob } from "@rouse/core/timing";
 import {
   type Certificate,
   type DeviceOpener,
+  type Estimates,
+  type FitFinding,
+  interruptedWrites,
+  type Journal,
+  type OnBench,
+  onBench,
   type Progress,
-  planWrite,
-  runWrite,
+  type ReadyWrite,
+  readyAdapter,
+  readyTarget,
+  stopsOf,
   type TargetFacts,
-  type WritePlan,
-  type WriteRequest,
 } from "../devices/write/index.ts";
-import { stopsOf } from "../job/stops.ts";
 import { type Job, readLog } from "../store/index.ts";
-import { timingOfJob } from "./job-timing.ts";
+import { checkedJobs } from "./job-timing.ts";
 import type { TellFault } from "./problems.ts";
-
-/** What the timing model says of a stage on the bench's drive, in seconds; where not `known`, at least so long. */
-type Estimate = Pick<TimingAnswer, "seconds" | "low" | "high" | "known">;
 
 /** A plan as a person reads it, before anything is done. */
 export interface PlanTold {
@@ -28,11 +30,11 @@ export interface PlanTold {
   blockSize: number;
   from: number;
   copyTo: string | null;
-  estimate: Readonly<Record<"writing" | "verifying", Estimate>> | null;
+  /** What the check says of this image on its way onto the disk. */
+  fit: readonly FitFinding[];
+  estimates: Estimates | null;
   /** Why there is no estimate, where that is so. */
   noEstimate: string | null;
-  /** Findings of the check that stop this image on its way onto the disk. */
-  stops: readonly string[];
 }
 
 /** A write as it stands; it goes on whether or not a page looks at it. */
@@ -47,12 +49,23 @@ export interface WriteState {
   problem: { code: string; sentence: string } | null;
 }
 
-interface PlanWish {
+export interface PlanWish {
   image: string;
+  /** A path, or the name of a writer of the bench file. */
   target: string;
+  isWriter: boolean;
   again?: string;
   resume: boolean;
   withoutCopy: boolean;
+}
+
+/** What a writer's programs are called with, before placeholders are filled in. */
+export interface ListedWriter {
+  name: string;
+  command: readonly string[];
+  readsBack: boolean;
+  /** Why it is not called from here, where that is so. */
+  problem: string | null;
 }
 
 export interface Writing {
@@ -63,8 +76,12 @@ export interface Writing {
   /** Ends it after the stretch at hand. */
   stop(): WriteState | null;
   state(): WriteState | null;
+  /** Adapters of the bench file. */
+  writers(): Promise<readonly ListedWriter[]>;
   /** Certificates in the job's log, the newest first. */
   certificates(): Promise<readonly Certificate[]>;
+  /** Writes whose journals say that they did not come to their end; not the one that runs. */
+  interrupted(): Promise<readonly Journal[]>;
   /** Tells every change until it is called off. */
   follow(told: (state: WriteState | null) => void): () => void;
   /** Stops what runs and waits until it is safe to go. */
@@ -74,22 +91,18 @@ export interface Writing {
 /** Pages are told of progress no oftener; ms. */
 const TELL_EVERY = 80;
 const MOST_CERTIFICATES = 20;
-
-const estimateOf = ({ seconds, low, high, known }: TimingAnswer): Estimate => ({ seconds, low, high, known });
-
-/** What must not change between the plan that a person confirms and the write. */
-const sameness = ({ image, target, from }: WritePlan): string =>
-  JSON.stringify([image.sha256, target.kind, target.size, target.word, target.holds, from]);
+const CHANGED =
+  "The bench file's entry of this writer changed since the workbench was opened. A page can change that file, and must not choose what programs run: open the workbench anew, or use `rouse write --writer`.";
 
 export function createWriting(job: Job, opener: DeviceOpener, now: () => Date, tellFault: TellFault): Writing {
-  const timing = timingOfJob(job);
+  const check = checkedJobs(job);
   const followers = new Set<(state: WriteState | null) => void>();
-  let planned: { told: PlanTold; request: WriteRequest; plan: WritePlan } | undefined;
+  let planned: { told: PlanTold; ready: ReadyWrite } | undefined;
   let state: WriteState | null = null;
   let running: Promise<void> | undefined;
   let stopping = new AbortController();
   let lastTold = 0;
-  let estimated: { of: string; estimate: NonNullable<PlanTold["estimate"]> } | undefined;
+  let known: { of: string; found: OnBench } | undefined;
 
   const set = (change: Partial<WriteState>): void => {
     if (state) state = { ...state, ...change };
@@ -102,38 +115,43 @@ export function createWriting(job: Job, opener: DeviceOpener, now: () => Date, t
     if (progress.done === progress.blocks || now().getTime() - lastTold >= TELL_EVERY) set({});
   };
 
-  /** What the bench says of an image file: its findings, and how long its drive would take. */
-  const onBench = async (
-    file: string,
-    sha256: string,
-  ): Promise<Pick<PlanTold, "estimate" | "noEstimate" | "stops">> => {
-    const none = (noEstimate: string, stops: readonly string[] = []) => ({ estimate: null, noEstimate, stops });
-    try {
-      const { bench, checked } = await timing();
-      const image = bench.images.find((each) => each.file.replace(/^(\.\/)?images\//, "") === file);
-      const found = image && checked.images.find((each) => each.name === image.name);
-      if (!image || !found) return none("The bench file does not name this image, so its drive is not known.");
-      const stops = stopsOf(checked.report, image.name);
-      if (!image.drive || !image.recording)
-        return none("The bench file gives this image no drive and recording.", stops);
-      const of = `${sha256} ${checked.text}`;
-      // Whole disks take the simulation a second on a slow computer; nothing of theirs changes from plan to plan.
-      if (estimated?.of !== of) {
-        const [writing, verifying] = (["write", "verify"] as const).map((what) =>
-          estimateOf(timeJob({ bench, image: found }, { what })),
-        ) as [Estimate, Estimate];
-        estimated = { of, estimate: { writing, verifying } };
-      }
-      return { estimate: estimated.estimate, noEstimate: null, stops };
-    } catch (error) {
-      if (!(error instanceof InputError)) throw error;
-      return none(error.message);
-    }
+  const benchNow = async () => {
+    const { bench } = (await check()).checked;
+    if (bench) return bench;
+    throw new InputError("bad-bench", "The bench file cannot be used; the page Bench file shows why.");
+  };
+  const entryOf = ({ command, readBack, progress, limit }: BenchWriter): string =>
+    JSON.stringify([command, readBack, progress, limit?.value]);
+  // The writers as the person's bench file had them before any page could change it.
+  const first = benchNow().then(
+    ({ writers }) => new Map(writers.map((each) => [each.name, entryOf(each)])),
+    () => new Map<string, string>(),
+  );
+  const changedSince = async (writer: BenchWriter): Promise<string | null> =>
+    (await first).get(writer.name) === entryOf(writer) ? null : CHANGED;
+
+  /** What the bench says of an image file, kept as long as neither changes. */
+  const aboutImage = async (file: string, sha256: string): Promise<OnBench> => {
+    const { key, checked } = await check();
+    const { bench } = checked;
+    if (!bench) return { named: false, fit: [], estimates: null, noEstimate: "The bench file cannot be used." };
+    const of = `${file} ${sha256} ${key}`;
+    if (known?.of !== of) known = { of, found: onBench({ ...checked, bench }, file) };
+    return known.found;
   };
 
-  const run = async (plan: WritePlan, signal: AbortSignal): Promise<void> => {
+  const ready = async ({ target, isWriter, again, ...rest }: PlanWish): Promise<ReadyWrite> => {
+    if (!isWriter) return readyTarget({ job, target, ...rest, ...(again === undefined ? {} : { again }) }, opener, now);
+    const bench = await benchNow();
+    const writer = bench.writers.find(({ name }) => name === target);
+    const problem = writer ? await changedSince(writer) : null;
+    if (problem) throw new InputError("writer-changed", problem);
+    return readyAdapter({ job, writer: target, ...rest }, bench, now);
+  };
+
+  const carryOut = async (run: ReadyWrite["run"], signal: AbortSignal): Promise<void> => {
     try {
-      set({ state: "done", certificate: await runWrite(plan, opener, { now, onProgress, signal }) });
+      set({ state: "done", certificate: await run({ now, onProgress, signal }) });
     } catch (error) {
       if (error instanceof InputError) {
         set({ state: "failed", problem: { code: error.code, sentence: error.message } });
@@ -147,48 +165,46 @@ export function createWriting(job: Job, opener: DeviceOpener, now: () => Date, t
   };
 
   return {
-    async plan({ image, target, again, resume, withoutCopy }) {
-      const request = { job, image, target, resume, withoutCopy, ...(again === undefined ? {} : { again }) };
-      const plan = await planWrite(request, opener, now);
+    async plan(wish) {
+      const made = await ready(wish);
+      const { plan } = made;
       const { bytes, sha256, format } = plan.image;
+      const { fit, estimates, noEstimate } = await aboutImage(wish.image, sha256);
       const told: PlanTold = {
         id: randomBytes(8).toString("hex"),
-        image: { name: image, size: bytes.length, sha256, format },
+        image: { name: wish.image, size: bytes.length, sha256, format },
         target: plan.target,
         blocks: plan.blocks,
         blockSize: plan.blockSize,
         from: plan.from,
         copyTo: plan.copyTo,
-        ...(await onBench(image, sha256)),
+        fit,
+        estimates,
+        noEstimate,
       };
-      planned = { told, request, plan };
+      planned = { told, ready: made };
       return told;
     },
     async start(id, word, despite) {
       if (running) throw new InputError("write-running", "A write is running; wait for its end or stop it.");
       if (planned?.told.id !== id) throw new InputError("no-plan", "That plan is no longer the last one; look again.");
-      const { told, request, plan: confirmed } = planned;
+      const { told, ready: confirmed } = planned;
       if (word.trim() !== told.target.word)
         throw new InputError("not-confirmed", "The word is not the one that the target shows; nothing was written.");
-      if (told.stops.length > 0 && !despite)
-        throw new InputError("does-not-fit", `${told.stops.join(" ")} Nothing was written.`);
+      const stops = stopsOf(told.fit);
+      if (stops.length > 0 && !despite)
+        throw new InputError("does-not-fit", `${stops.map(({ sentence }) => sentence).join(" ")} Nothing was written.`);
       planned = undefined;
       const mine = new AbortController();
       stopping = mine;
-      const begin = async (): Promise<WritePlan> => {
-        const plan = await planWrite(request, opener, now);
-        if (sameness(plan) !== sameness(confirmed))
-          throw new InputError("target-changed", "Image or target changed since the plan was made; look again.");
-        return plan;
-      };
-      const begun = begin();
+      const begun = confirmed.recheck();
       // Set before the first wait, so that a second start meets it.
       running = begun
         .then(
-          (plan) => {
+          () => {
             state = { id, plan: told, state: "running", progress: null, took: {}, certificate: null, problem: null };
-            set({ plan: { ...told, copyTo: plan.copyTo } });
-            return run(plan, mine.signal);
+            set({});
+            return carryOut(confirmed.run, mine.signal);
           },
           () => {},
         )
@@ -206,6 +222,17 @@ export function createWriting(job: Job, opener: DeviceOpener, now: () => Date, t
       return state;
     },
     state: () => state,
+    async writers() {
+      const { bench } = (await check()).checked;
+      return Promise.all(
+        (bench?.writers ?? []).map(async (writer) => ({
+          name: writer.name,
+          command: writer.command,
+          readsBack: writer.readBack !== undefined,
+          problem: await changedSince(writer),
+        })),
+      );
+    },
     async certificates() {
       const { entries } = await readLog(job);
       return entries
@@ -213,6 +240,10 @@ export function createWriting(job: Job, opener: DeviceOpener, now: () => Date, t
         .filter(({ kind }) => kind === "write-certificate")
         .slice(-MOST_CERTIFICATES)
         .reverse();
+    },
+    async interrupted() {
+      const runs = running === undefined ? undefined : state?.plan.target.path;
+      return (await interruptedWrites(job)).filter(({ head }) => head.target !== runs);
     },
     follow(told) {
       followers.add(told);

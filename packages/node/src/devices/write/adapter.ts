@@ -1,4 +1,5 @@
 import { spawn } from "node:child_process";
+import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
 
 /** An external program that writes a disk through an adapter of the person's: a command with its arguments, no shell. */
@@ -12,17 +13,18 @@ export interface AdapterCommand {
 
 export interface AdapterRun {
   exitCode: number | null;
-  /** Everything it printed, both streams in order, cut at `OUTPUT_LIMIT` bytes. */
+  /** What it printed, both streams in order; its end, where that is long. */
   output: string;
   seconds: number;
 }
 
+/** Characters. */
 const OUTPUT_LIMIT = 1 << 20;
 /** Time between the friendly and the final end of a program that hangs, ms. */
 const GRACE = 2000;
 
 /** Puts values in the place of `{name}` in each argument. An unknown name is the bench's error. */
-function fillPlaceholders(command: readonly string[], values: Readonly<Record<string, string>>): string[] {
+export function fillPlaceholders(command: readonly string[], values: Readonly<Record<string, string>>): string[] {
   return command.map((part) =>
     part.replaceAll(/\{(\w+)\}/g, (_, name: string) => {
       const value = values[name];
@@ -84,11 +86,14 @@ export async function runAdapter(
     const timer = setTimeout(() => end("late"), limit * 1000);
     const onAbort = () => end("stopped");
     signal?.addEventListener("abort", onAbort, { once: true });
-    const take = (chunk: Buffer) => {
-      if (output.length < OUTPUT_LIMIT) output += chunk.toString("utf8");
+    const take = (text: string) => {
+      output += text;
+      if (output.length > 2 * OUTPUT_LIMIT) output = output.slice(-OUTPUT_LIMIT);
       const done = pattern && share(pattern, output.slice(-4096));
       if (done !== undefined) onShare?.(done);
     };
+    child.stdout.setEncoding("utf8");
+    child.stderr.setEncoding("utf8");
     child.stdout.on("data", take);
     child.stderr.on("data", take);
     const finish = () => {
@@ -122,7 +127,7 @@ export async function runAdapter(
         reject(
           new InputError(
             "adapter-failed",
-            `The writer's program ended with ${exitCode}: ${output.trim().split("\n").at(-1) ?? "it said nothing"}`,
+            `The writer's program ended with ${exitCode}: ${visible(output.trim().split("\n").at(-1) || "it said nothing")}`,
           ),
         );
       else resolve(run);

@@ -1,5 +1,5 @@
 import { constants } from "node:fs";
-import { type FileHandle, open } from "node:fs/promises";
+import { type FileHandle, open, stat } from "node:fs/promises";
 import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
 
@@ -98,9 +98,11 @@ export const realOpener: DeviceOpener = {
         const direct = await openDirect(path);
         if (direct) return direct;
       }
+      // A block device is claimed: whoever mounted it meanwhile keeps it, and none can while it is written (open(2), O_EXCL).
+      const claim = mode === "write" && (await stat(path)).isBlockDevice() ? constants.O_EXCL : 0;
       const flags =
         mode === "write"
-          ? constants.O_RDWR
+          ? constants.O_RDWR | claim
           : mode === "create"
             ? constants.O_RDWR | constants.O_CREAT | constants.O_EXCL
             : constants.O_RDONLY;

@@ -9,8 +9,10 @@ export interface BadBlock {
   why: string;
 }
 
+export type Stage = "saving" | "writing" | "verifying";
+
 export interface Progress {
-  stage: "saving" | "writing" | "verifying";
+  stage: Stage;
   done: number;
   blocks: number;
   /** Milliseconds since the stage began. */
@@ -145,7 +147,10 @@ export async function verifyBlocks(job: Job, device: BlockDevice): Promise<{ bad
       if (isLocal(error)) return undefined;
       const sentence = targetSentence(error);
       if (sentence === null) throw error;
-      throw new InputError("target-failed", `${sentence} ${first} of ${blocks} blocks are verified.`);
+      throw new InputError(
+        "target-failed",
+        `${sentence} ${first} of ${blocks} blocks are verified; \`rouse write --resume\` verifies them all anew.`,
+      );
     }
   };
   const same = (a: Uint8Array | undefined, b: Uint8Array): boolean => a !== undefined && Buffer.compare(a, b) === 0;
@@ -153,7 +158,7 @@ export async function verifyBlocks(job: Job, device: BlockDevice): Promise<{ bad
     if (job.signal?.aborted)
       throw new InputError(
         "interrupted",
-        `Stopped after verifying block ${first} of ${blocks}; the writing itself is done.`,
+        `Stopped after verifying block ${first} of ${blocks}; the writing itself is done, and \`rouse write --resume\` verifies it.`,
       );
     const count = Math.min(stretch, blocks - first);
     const part = await read(first, count);
@@ -175,9 +180,12 @@ export async function verifyBlocks(job: Job, device: BlockDevice): Promise<{ bad
   return { bad, retries };
 }
 
-/** Copies what is on a target now, as far as it can be read; blocks that cannot are left zero and counted. */
+/**
+ * Copies what is on a target now, as far as it can be read; blocks that cannot are left zero and counted. Throws an
+ * `InputError` where the target as a whole fails, or where it was told to stop: nothing is written by then.
+ */
 export async function saveBefore(
-  job: Pick<Job, "now" | "onProgress" | "blockSize" | "stretch">,
+  job: Pick<Job, "now" | "onProgress" | "blockSize" | "stretch" | "signal">,
   device: BlockDevice,
   size: number,
 ): Promise<{ bytes: Uint8Array; unread: number }> {
@@ -190,11 +198,15 @@ export async function saveBefore(
       bytes.set((await device.read(offset, length)).subarray(0, length), offset);
       return true;
     } catch (error) {
-      if (!isLocal(error)) throw error;
-      return false;
+      if (isLocal(error)) return false;
+      const sentence = targetSentence(error);
+      if (sentence === null) throw error;
+      throw new InputError("target-failed-early", `${sentence} Nothing was written.`);
     }
   };
   for (let offset = 0; offset < size; offset += part) {
+    if (job.signal?.aborted)
+      throw new InputError("stopped-early", "Stopped while what is on the target was saved; nothing was written.");
     const length = Math.min(part, size - offset);
     if (!(await take(offset, length)))
       for (let at = offset; at < offset + length; at += job.blockSize)

@@ -1,3 +1,4 @@
+import { createHash } from "node:crypto";
 import { readdir, readFile, realpath, stat } from "node:fs/promises";
 import { basename, dirname } from "node:path";
 import { visible } from "@rouse/core/bytes";
@@ -7,9 +8,10 @@ import type { DeviceOpener } from "./device.ts";
 
 /** What a target is, told before anything is done to it. */
 export interface TargetFacts {
+  /** An adapter's is its name in the bench file. */
   path: string;
-  kind: "block device" | "file" | "new file";
-  /** Bytes; 0 for a new file. */
+  kind: "block device" | "file" | "new file" | "adapter";
+  /** Bytes; 0 for a new file, and for an adapter, whose disk is not seen before it is read. */
   size: number;
   /** Maker's words of a device, where the system tells them. */
   model?: string;
@@ -19,8 +21,12 @@ export interface TargetFacts {
   mounted: readonly string[];
   /** What it holds now, in words; absent where nothing was recognised. */
   holds?: string;
+  /** SHA-256 of samples of it, by which another disk in the drive is noticed; absent where it cannot be read. */
+  samples?: string;
   /** The word that the person types to confirm; the target shows it. */
   word: string;
+  /** An adapter's programs, as they would be called; without `readBack` nothing can be saved or compared. */
+  calls?: { write: readonly string[]; readBack: readonly string[] | null };
 }
 
 const text = (path: string): Promise<string | undefined> =>
@@ -40,8 +46,9 @@ async function numbersOf(name: string): Promise<string[]> {
   return [own, ...inner].filter((each) => each !== undefined);
 }
 
-/** Mount points whose device number is among `numbers`, from the kernel's table, and swap use. */
-async function usesOf(path: string, numbers: readonly string[]): Promise<string[]> {
+/** Where a block device is mounted or swapped on, from the kernel's tables; its partitions count. */
+export async function usesOf(path: string): Promise<string[]> {
+  const numbers = await numbersOf(basename(await realpath(path).catch(() => path)));
   const table = (await text("/proc/self/mountinfo")) ?? "";
   const mounts = table
     .split("\n")
@@ -56,9 +63,15 @@ async function usesOf(path: string, numbers: readonly string[]): Promise<string[
 
 /** Largest target whose content is read to say what it holds. */
 const READ_LIMIT = 4 << 20;
+/** Bytes of a sample; one at the start, one in the middle, where zoned disks have their directory. */
+const SAMPLE = 16 << 10;
 
-/** Looks at a target without opening it for writing. */
-export async function targetFacts(path: string, opener: DeviceOpener): Promise<TargetFacts> {
+/** Looks at a target without opening it for writing. `samples` leaves out what it holds: a disk takes a minute to read. */
+export async function targetFacts(
+  path: string,
+  opener: DeviceOpener,
+  how: "whole" | "samples" = "whole",
+): Promise<TargetFacts> {
   let found: Awaited<ReturnType<typeof stat>>;
   try {
     found = await stat(path);
@@ -73,7 +86,7 @@ export async function targetFacts(path: string, opener: DeviceOpener): Promise<T
   }
   if (found.isFile()) {
     const facts = { path, kind: "file" as const, size: found.size, mounted: await loopsOn(path), word: basename(path) };
-    return { ...facts, ...(await holds(path, facts.size, opener)) };
+    return { ...facts, ...(await content(path, facts.size, opener, how)) };
   }
   if (!found.isBlockDevice())
     throw new InputError("not-a-target", `${visible(path)} is neither a file nor a block device.`);
@@ -93,9 +106,9 @@ export async function targetFacts(path: string, opener: DeviceOpener): Promise<T
     ...(model || backing ? { model: model ?? `loop over ${backing}` } : {}),
     removable: removable === "1",
     readOnly: readOnly === "1",
-    mounted: await usesOf(path, await numbersOf(name)),
+    mounted: await usesOf(path),
     word: name,
-    ...(await holds(path, size, opener)),
+    ...(await content(path, size, opener, how)),
   };
 }
 
@@ -111,12 +124,23 @@ async function loopsOn(path: string): Promise<string[]> {
   return loops.filter(([file]) => file === real).map(([, name]) => `/dev/${name}`);
 }
 
-async function holds(path: string, size: number, opener: DeviceOpener): Promise<{ holds?: string }> {
+/** What a target holds, and samples of it. */
+async function content(
+  path: string,
+  size: number,
+  opener: DeviceOpener,
+  how: "whole" | "samples",
+): Promise<Pick<TargetFacts, "holds" | "samples">> {
   if (size === 0 || size > READ_LIMIT) return {};
   const device = await opener.open(path, "read");
   try {
-    const [best] = recogniseAll(await device.read(0, size));
-    return best ? { holds: `${KIND_NAMES[best.kind]}, ${best.format}` } : {};
+    const bytes = how === "whole" ? await device.read(0, size) : undefined;
+    const hash = createHash("sha256");
+    for (const at of [0, Math.floor(size / 2 / SAMPLE) * SAMPLE])
+      hash.update(bytes ? bytes.subarray(at, at + SAMPLE) : await device.read(at, Math.min(SAMPLE, size - at)));
+    const samples = hash.digest("hex");
+    const [best] = bytes ? recogniseAll(bytes) : [];
+    return best ? { holds: `${KIND_NAMES[best.kind]}, ${best.format}`, samples } : { samples };
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === "EIO") return { holds: "something that cannot be read everywhere" };
     throw error;

@@ -1,6 +1,16 @@
-export { type AdapterCommand, runAdapter } from "./adapter.ts";
+export type { Certificate } from "./certificate.ts";
 export { type DeviceOpener, realOpener } from "./device.ts";
-export { type BadBlock, type Progress, saveBefore, verifyBlocks, writeBlocks } from "./engine.ts";
-export { refuseUnfit, type TargetFacts, targetFacts } from "./facts.ts";
-export { beginJournal, continueJournal, endJournal, type JournalHead, readJournal } from "./journal.ts";
-export { type Certificate, planWrite, runWrite, type WritePlan, type WriteRequest } from "./session.ts";
+export type { Progress, Stage } from "./engine.ts";
+export { type TargetFacts, usesOf } from "./facts.ts";
+export { interruptedWrites, type Journal } from "./journal.ts";
+export {
+  type Estimate,
+  type Estimates,
+  type FitFinding,
+  inImages,
+  type OnBench,
+  onBench,
+  stopsOf,
+} from "./on-bench.ts";
+export { type ReadyWrite, readyAdapter, readyTarget } from "./ready.ts";
+export type { PlannedWrite } from "./session.ts";

@@ -1,7 +1,9 @@
-import { open, readFile, unlink } from "node:fs/promises";
+import { createHash } from "node:crypto";
+import { open, readdir, readFile, unlink } from "node:fs/promises";
 import { basename, join } from "node:path";
 import { InputError } from "@rouse/core/errors";
 import { type Job, writeWhole } from "../../store/index.ts";
+import { systemCode } from "../../store/problems.ts";
 
 /** What a write is about; the first line of its journal. */
 export interface JournalHead {
@@ -25,16 +27,38 @@ export interface Journal {
   done: number;
 }
 
-/** A journal is a file of the job folder: a head, then one line for each stretch that is done. */
-const fileOf = (job: Job, target: string): string =>
-  join(job.folder, `write-${basename(target).replaceAll(/[^\w.-]/g, "_")}.journal`);
+/**
+ * A journal is a file of the job folder: a head, then one line for each stretch that is done. Targets of one name in
+ * different folders have journals of their own.
+ */
+const fileOf = (job: Job, target: string): string => {
+  const mark = createHash("sha256").update(target).digest("hex").slice(0, 8);
+  return join(job.folder, `write-${basename(target).replaceAll(/[^\w.-]/g, "_")}-${mark}.journal`);
+};
 
-export async function readJournal(job: Job, target: string): Promise<Journal | undefined> {
+/** The journal of a target, by its absolute path; undefined where there is none. */
+export const readJournal = (job: Job, target: string): Promise<Journal | undefined> => readFrom(fileOf(job, target));
+
+/** Writes that were interrupted, as their journals in the job folder tell; what is no journal is left out. */
+export async function interruptedWrites(job: Job): Promise<Journal[]> {
+  const names = (await readdir(job.folder)).filter((name) => /^write-.*\.journal$/.test(name)).sort();
+  const found = await Promise.all(
+    names.map((name) =>
+      readFrom(join(job.folder, name)).catch((error: unknown) => {
+        if (error instanceof InputError) return undefined;
+        throw error;
+      }),
+    ),
+  );
+  return found.filter((each) => each !== undefined);
+}
+
+async function readFrom(file: string): Promise<Journal | undefined> {
   let text: string;
   try {
-    text = await readFile(fileOf(job, target), "utf8");
+    text = await readFile(file, "utf8");
   } catch (error) {
-    if ((error as NodeJS.ErrnoException).code === "ENOENT") return undefined;
+    if (systemCode(error) === "ENOENT") return undefined;
     throw error;
   }
   // A last line without its end was torn by the crash: its stretch is simply written again.
@@ -49,7 +73,7 @@ export async function readJournal(job: Job, target: string): Promise<Journal | u
     for (const line of lines.slice(1)) done = Math.max(done, doneOf(line));
     return { head, done: Math.min(done, head.blocks) };
   } catch {
-    throw new InputError("bad-journal", `${basename(fileOf(job, target))} cannot be read; remove it to begin anew.`);
+    throw new InputError("bad-journal", `${basename(file)} cannot be read; remove it to begin anew.`);
   }
 }
 
@@ -78,12 +102,20 @@ export async function continueJournal(job: Job, target: string): Promise<OpenJou
   return {
     // A line break first: a torn line before it must not swallow this one.
     mark: async (done) => {
-      await handle.appendFile(`\n${JSON.stringify({ done })}\n`);
-      await handle.sync();
+      try {
+        await handle.appendFile(`\n${JSON.stringify({ done })}\n`);
+        await handle.sync();
+      } catch (error) {
+        if (!["ENOSPC", "EDQUOT", "EIO"].includes(systemCode(error))) throw error;
+        throw new InputError(
+          "journal-failed",
+          `The journal in the job folder cannot be written (${systemCode(error)}): make room there; \`rouse write --resume\` goes on at the last block that it names.`,
+        );
+      }
     },
     close: () => handle.close(),
   };
 }
 
-/** A write that is verified needs no journal any more. */
+/** A write that was compared to its end needs no journal any more. */
 export const endJournal = (job: Job, target: string): Promise<void> => unlink(fileOf(job, target));

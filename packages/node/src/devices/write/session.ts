@@ -1,10 +1,9 @@
 import { createHash } from "node:crypto";
-import { basename } from "node:path";
+import { basename, resolve } from "node:path";
 import { InputError } from "@rouse/core/errors";
-import { mapBlocks } from "@rouse/core/geometry";
-import { blockHolds, surveyAndOpen, type Volume } from "@rouse/core/volume";
-import { VERSION } from "../../job/version.ts";
-import { appendLog, IMAGES_FOLDER, type Job, readImage, resolveInside, writeWhole } from "../../store/index.ts";
+import { surveyAndOpen, type Volume } from "@rouse/core/volume";
+import { IMAGES_FOLDER, type Job, readImage, resolveInside, writeWhole } from "../../store/index.ts";
+import { type Certificate, certify, stageClock } from "./certificate.ts";
 import type { BlockDevice, DeviceOpener } from "./device.ts";
 import { type BadBlock, type Progress, saveBefore, verifyBlocks, writeBlocks } from "./engine.ts";
 import { refuseUnfit, type TargetFacts, targetFacts } from "./facts.ts";
@@ -22,58 +21,68 @@ export interface WriteRequest {
   withoutCopy?: boolean;
 }
 
-/** What a write would do; made without opening anything for writing. */
-export interface WritePlan {
-  request: WriteRequest;
+/** An image as it is to be written. */
+export interface PlannedImage {
   image: { name: string; bytes: Uint8Array; sha256: string; format: string | null };
   volume: Volume | null;
-  target: TargetFacts;
   blockSize: number;
   blocks: number;
-  /** Blocks of a track, the stretch between two waits for the device. */
-  stretch: number;
+}
+
+/** What a write would do, through whatever target. */
+export interface PlannedWrite extends PlannedImage {
+  target: TargetFacts;
   /** First block to write: 0, or where an interrupted write goes on. */
   from: number;
   /** File in `images/` that keeps what was on the target; null where there is nothing or the person does not want it. */
   copyTo: string | null;
 }
 
-/** What stays of a write, in the job's log. */
-export interface Certificate {
-  kind: "write-certificate";
-  image: { name: string; sha256: string; size: number };
-  target: { path: string; kind: string; model: string | null; size: number; held: string | null };
-  blocks: number;
-  resumedFrom: number;
-  copyOfBefore: string | null;
-  unreadBefore: number;
-  retries: number;
-  bad: readonly (BadBlock & { holds: string })[];
-  verified: boolean;
-  /** Whether reading back went past the host's cache. */
-  pastCache: boolean;
-  sha256ReadBack: string | null;
-  started: string;
-  ended: string;
-  madeBy: string;
+/** A write to a block device or file; made without opening anything for writing. */
+export interface WritePlan extends PlannedWrite {
+  request: WriteRequest;
+  /** Blocks of a track, the stretch between two waits for the device. */
+  stretch: number;
+}
+
+/** What a write is carried out with. */
+export interface World {
+  now(): Date;
+  onProgress?(progress: Progress): void;
+  /** Ends it cleanly after the stretch at hand. */
+  signal?: AbortSignal;
 }
 
 /** Blocks between two waits where the layout is not known. */
 const USUAL_STRETCH = 32;
 
+/** Reads an image and what volume it is. */
+export async function plannedImage(job: Job, name: string): Promise<PlannedImage> {
+  const { bytes, sha256 } = await readImage({ job, name });
+  const { volume } = surveyAndOpen(bytes);
+  const blockSize = volume?.geometry.zones[0]?.size ?? 256;
+  const image = { name, bytes, sha256, format: volume?.format ?? null };
+  return { image, volume, blockSize, blocks: Math.ceil(bytes.length / blockSize) };
+}
+
+/** Name in `images/` for a copy of what a target holds. */
+export const copyName = (target: string, now: () => Date): string =>
+  `before-${basename(target).replaceAll(/[^\w.-]/g, "_")}-${now().toISOString().replaceAll(/[:.]/g, "-")}.img`;
+
 /** Looks at image and target and refuses what must not be done. Opens nothing for writing. */
 export async function planWrite(request: WriteRequest, opener: DeviceOpener, now: () => Date): Promise<WritePlan> {
-  const { job, image, target, again, resume, withoutCopy } = request;
-  const { bytes, sha256 } = await readImage({ job, name: image });
-  const { volume } = surveyAndOpen(bytes);
+  const { job, again, resume, withoutCopy } = request;
+  // Its journal must be found again from any folder.
+  const target = resolve(request.target);
+  const planned = await plannedImage(job, request.image);
+  const { bytes, sha256 } = planned.image;
   const facts = await targetFacts(target, opener);
   const known = await readJournal(job, target);
   // A file that an interrupted write created may be shorter than the image; its journal vouches for it.
-  if (!(resume && known?.head.created && facts.size <= bytes.length)) refuseUnfit(facts, bytes.length, again);
-  const geometry = volume?.geometry;
-  const blockSize = geometry?.zones[0]?.size ?? 256;
+  if (!(resume && known?.head.created && facts.size <= bytes.length))
+    refuseUnfit(facts, bytes.length, again === undefined ? undefined : resolve(again));
+  const geometry = planned.volume?.geometry;
   const stretch = geometry ? Math.max(...geometry.zones.map((zone) => zone.sectors)) : USUAL_STRETCH;
-  const blocks = Math.ceil(bytes.length / blockSize);
   let from = 0;
   if (resume) {
     if (!known) throw new InputError("nothing-to-resume", `No interrupted write to ${target} is known in this job.`);
@@ -88,47 +97,40 @@ export async function planWrite(request: WriteRequest, opener: DeviceOpener, now
       "unfinished",
       `A write of ${known.head.image} to ${target} was interrupted at block ${known.done}: go on with --resume, or remove its journal in the job folder to begin anew.`,
     );
-  const stamp = now().toISOString().replaceAll(/[:.]/g, "-");
-  const copyTo = withoutCopy || facts.kind === "new file" || resume ? null : `before-${basename(target)}-${stamp}.img`;
-  return {
-    request,
-    image: { name: image, bytes, sha256, format: volume?.format ?? null },
-    volume,
-    target: facts,
-    blockSize,
-    blocks,
-    stretch,
-    from,
-    copyTo,
-  };
+  const copyTo = withoutCopy || facts.kind === "new file" || resume ? null : copyName(target, now);
+  return { ...planned, request: { ...request, target }, target: facts, stretch, from, copyTo };
 }
 
-/** What a block of the write holds. Where tracks differ in sector size, the volume counts its blocks by its own sizes. */
-const holdsIn = (volume: Volume | null, block: number, size: number): string => {
-  if (!volume) return "not known: no volume was recognised";
-  const map = mapBlocks(volume.geometry);
-  const at = block * size < map.bytes ? map.blockAt(block * size) : block;
-  return blockHolds(volume, at, at < map.blocks ? map.size(at) : size);
-};
+/** Throws an `InputError` where image or target are no longer those of the plan that the person confirmed. */
+export async function refuseChanged({ request, image, target, from }: WritePlan, opener: DeviceOpener): Promise<void> {
+  const [now, facts, known] = await Promise.all([
+    readImage({ job: request.job, name: image.name }),
+    targetFacts(target.path, opener, "samples"),
+    readJournal(request.job, target.path),
+  ]);
+  // Where a disk cannot be read everywhere, a sample may be had this time and not that.
+  const isOther = target.samples !== undefined && facts.samples !== target.samples;
+  const sameness = ({ kind, size, word, mounted }: TargetFacts): string => JSON.stringify([kind, size, word, mounted]);
+  const goesOn = request.resume ? (known?.done ?? -1) === from : true;
+  if (now.sha256 !== image.sha256 || isOther || sameness(facts) !== sameness(target) || !goesOn)
+    throw new InputError("target-changed", "Image or target changed since the plan was made; look again.");
+}
 
 /**
  * Carries a plan out: saves what was there, writes with a journal, reads back past the cache, compares, and leaves a
  * certificate in the job's log. An interruption of any kind leaves a journal for `resume`.
  */
-export async function runWrite(
-  plan: WritePlan,
-  opener: DeviceOpener,
-  world: { now(): Date; onProgress?(progress: Progress): void; signal?: AbortSignal },
-): Promise<Certificate> {
+export async function runWrite(plan: WritePlan, opener: DeviceOpener, world: World): Promise<Certificate> {
   const { request, image, target, blockSize, stretch, blocks } = plan;
   const { job } = request;
   const started = world.now().toISOString();
+  const clock = stageClock(world.onProgress);
   const work = {
     image: image.bytes,
     blockSize,
     stretch,
     now: () => world.now().getTime(),
-    ...(world.onProgress ? { onProgress: world.onProgress } : {}),
+    onProgress: clock.onProgress,
     ...(world.signal ? { signal: world.signal } : {}),
   };
   let unreadBefore = 0;
@@ -180,31 +182,20 @@ export async function runWrite(
     ...verified.bad,
     ...written.bad.filter((each) => !verified.bad.some((other) => other.block === each.block)),
   ].sort((a, b) => a.block - b.block);
-  const certificate: Certificate = {
-    kind: "write-certificate",
-    image: { name: image.name, sha256: image.sha256, size: image.bytes.length },
-    target: {
-      path: target.path,
-      kind: target.kind,
-      model: target.model ?? null,
-      size: image.bytes.length,
-      held: target.holds ?? null,
-    },
-    blocks,
+  const outcome = {
     resumedFrom: plan.from,
     copyOfBefore: resumed ? resumed.head.before : plan.copyTo,
     unreadBefore,
     retries: written.retries + verified.retries,
-    bad: bad.map((each) => ({ ...each, holds: holdsIn(plan.volume, each.block, blockSize) })),
-    verified: bad.length === 0 && readBack === image.sha256,
+    bad,
+    compared: true,
     pastCache: reading.direct,
     sha256ReadBack: readBack,
+    seconds: clock.seconds,
     started: resumed ? resumed.head.started : started,
-    ended: world.now().toISOString(),
-    madeBy: `Rouse ${VERSION}`,
   };
-  await appendLog(job, certificate as unknown as Parameters<typeof appendLog>[1], world.now);
-  if (certificate.verified) await endJournal(job, target.path);
+  const certificate = await certify(job, plan, outcome, world.now);
+  await endJournal(job, target.path);
   return certificate;
 }
 

@@ -1,4 +1,5 @@
 import { type ChildProcess, execFileSync, spawn } from "node:child_process";
+import { createHash } from "node:crypto";
 import {
   copyFileSync,
   existsSync,
@@ -18,7 +19,8 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { type Job, openJob, readLog } from "../../store/index.ts";
 import { runAdapter } from "./adapter.ts";
 import { type BlockDevice, type DeviceOpener, realOpener } from "./device.ts";
-import { planWrite, runWrite, type WriteRequest } from "./session.ts";
+import { interruptedWrites } from "./journal.ts";
+import { planWrite, refuseChanged, runWrite, type WriteRequest } from "./session.ts";
 
 const ROOT = fileURLToPath(new URL("../../../../..", import.meta.url));
 let folder: string;
@@ -54,6 +56,11 @@ const request = (more: Partial<WriteRequest> = {}): WriteRequest => ({
   target: target(),
   ...more,
 });
+/** Where the journal of a file in this folder lies. */
+const journalOf = (name: string): string => {
+  const mark = createHash("sha256").update(join(folder, name)).digest("hex").slice(0, 8);
+  return join(job.folder, `write-${name}-${mark}.journal`);
+};
 const clean = () => {
   for (const name of readdirSync(job.folder)) if (name.endsWith(".journal")) rmSync(join(job.folder, name));
 };
@@ -133,13 +140,15 @@ describe("writing", () => {
       blocks: 683,
       bad: [],
       resumedFrom: 0,
+      blocksVerified: 683,
+      compared: true,
       sha256ReadBack: plan.image.sha256,
     });
     expect(readFileSync(target()).equals(image)).toBe(true);
     expect(readFileSync(join(job.folder, "images", certificate.copyOfBefore!)).equals(old())).toBe(true);
     const { entries } = await readLog(job);
     expect(entries.at(-1)!.entry).toMatchObject({ kind: "write-certificate", verified: true });
-    expect(existsSync(join(job.folder, "write-target.img.journal"))).toBe(false);
+    expect(readdirSync(job.folder).filter((name) => name.endsWith(".journal"))).toEqual([]);
   });
 
   it("copes with a device that takes few bytes at a time", async () => {
@@ -176,6 +185,7 @@ describe("writing", () => {
     const certificate = await runWrite(plan, scratched, { now });
     expect(certificate.verified).toBe(false);
     expect(certificate.bad).toHaveLength(1);
+    expect(certificate.blocksVerified).toBe(682);
     expect(certificate.bad[0]).toMatchObject({ block: hit, holds: "record 17 of ACCOUNTS" });
     expect(certificate.retries).toBeGreaterThan(2);
     const good = Buffer.from(image);
@@ -247,7 +257,56 @@ describe("writing", () => {
     expect((await planWrite(request({ resume: true }), realOpener, now)).from).toBe(105);
   });
 
+  it("stops while it saves what was there, and when the target goes away then, without a byte written", async () => {
+    clean();
+    const bytes = old();
+    writeFileSync(target(), bytes);
+    const plan = await planWrite(request(), realOpener, now);
+    const stopping = new AbortController();
+    const onProgress = () => stopping.abort();
+    const writes: number[] = [];
+    const odd = { write: async (offset: number) => writes.push(offset) };
+    const stopped = runWrite(plan, device(bytes, odd), { now, onProgress, signal: stopping.signal });
+    await expect(stopped).rejects.toMatchObject({ code: "stopped-early" });
+    const gone = device(bytes, { ...odd, read: () => Promise.reject(fails("ENODEV")) });
+    await expect(runWrite(plan, gone, { now })).rejects.toMatchObject({ code: "target-failed-early" });
+    expect(writes).toEqual([]);
+    expect(existsSync(journalOf("target.img"))).toBe(false);
+  });
+
+  it("keeps the journals of two targets of one name apart, and lists them", async () => {
+    clean();
+    const bytes = old();
+    writeFileSync(target(), bytes);
+    const stopping = new AbortController();
+    const plan = await planWrite(request(), realOpener, now);
+    const world = { now, signal: stopping.signal, onProgress: () => stopping.abort() };
+    await expect(runWrite({ ...plan, copyTo: null }, device(bytes), world)).rejects.toMatchObject({
+      code: "interrupted",
+    });
+    mkdirSync(join(folder, "other"), { recursive: true });
+    const other = request({ target: join(folder, "other/target.img"), resume: true });
+    await expect(planWrite(other, realOpener, now)).rejects.toMatchObject({ code: "nothing-to-resume" });
+    expect((await planWrite({ ...other, resume: false }, realOpener, now)).from).toBe(0);
+    expect(await interruptedWrites(job)).toMatchObject([{ head: { image: "disk.img", target: target() }, done: 21 }]);
+    clean();
+  });
+
+  it("refuses a confirmed plan whose disk was changed meanwhile", async () => {
+    writeFileSync(target(), old());
+    const plan = await planWrite(request(), realOpener, now);
+    await refuseChanged(plan, realOpener);
+    writeFileSync(target(), image);
+    await expect(refuseChanged(plan, realOpener)).rejects.toMatchObject({ code: "target-changed" });
+  });
+
   it("will not resume with an image that has changed", async () => {
+    clean();
+    const bytes = old();
+    writeFileSync(target(), bytes);
+    const begun = await planWrite(request(), realOpener, now);
+    const full = device(bytes, { write: () => Promise.reject(fails("ENOSPC")) });
+    await expect(runWrite(begun, full, { now })).rejects.toThrow("full");
     writeFileSync(join(job.folder, "images/disk.img"), Buffer.from(image).fill(1, 500, 600));
     await expect(planWrite(request({ resume: true }), realOpener, now)).rejects.toMatchObject({ code: "other-image" });
     writeFileSync(join(job.folder, "images/disk.img"), image);
@@ -258,47 +317,51 @@ const sizeOf = (path: string): number => statSync(path, { throwIfNoEntry: false 
 
 describe("a process killed at any moment", () => {
   const KILLS = Number(process.env.ROUSE_KILLS ?? 16);
-  it(`leaves what --resume makes whole (${KILLS} kills)`, async () => {
-    clean();
-    const rouse = join(ROOT, "packages/node/bin/rouse.js");
-    const disk = join(folder, "killed.img");
-    const journal = join(job.folder, "write-killed.img.journal");
-    const args = (...more: string[]) => [
-      rouse,
-      "write",
-      job.folder,
-      "disk.img",
-      disk,
-      "--no-copy",
-      "--confirm",
-      "killed.img",
-      ...more,
-    ];
-    const ended = (child: ChildProcess) => new Promise<number | null>((resolve) => child.on("exit", resolve));
-    let resumed = 0;
-    let state = 12_345;
-    for (let run = 0; run < KILLS; run++) {
+  it(
+    `leaves what --resume makes whole (${KILLS} kills)`,
+    async () => {
       clean();
-      rmSync(disk, { force: true });
-      state = (Math.imul(state, 1_103_515_245) + 12_345) >>> 0;
-      const child = spawn(process.execPath, args(), { stdio: "ignore" });
-      const end = ended(child);
-      // Most kills fall into the writing, at a random length of the journal; some come at any time before or after.
-      const length = run % 8 === 0 ? Number.POSITIVE_INFINITY : 300 + ((state >>> 8) % 400);
-      const late = Date.now() + 100 + ((state >>> 8) % 300);
-      while (child.exitCode === null && sizeOf(journal) < length && (run % 8 > 0 || Date.now() < late))
-        await new Promise((tick) => setTimeout(tick, 1));
-      child.kill("SIGKILL");
-      await end;
-      const interrupted = existsSync(journal);
-      if (interrupted) resumed++;
-      const again = spawn(process.execPath, interrupted ? args("--resume") : args(), { stdio: "ignore" });
-      expect(await ended(again)).toBe(0);
-      expect(Buffer.compare(readFileSync(disk), image)).toBe(0);
-    }
-    console.log(`killed ${KILLS} times, ${resumed} of them with a journal to resume from`);
-    expect(resumed).toBeGreaterThan(0);
-  }, 600_000);
+      const rouse = join(ROOT, "packages/node/bin/rouse.js");
+      const disk = join(folder, "killed.img");
+      const journal = journalOf("killed.img");
+      const args = (...more: string[]) => [
+        rouse,
+        "write",
+        job.folder,
+        "disk.img",
+        disk,
+        "--no-copy",
+        "--confirm",
+        "killed.img",
+        ...more,
+      ];
+      const ended = (child: ChildProcess) => new Promise<number | null>((resolve) => child.on("exit", resolve));
+      let resumed = 0;
+      let state = 12_345;
+      for (let run = 0; run < KILLS; run++) {
+        clean();
+        rmSync(disk, { force: true });
+        state = (Math.imul(state, 1_103_515_245) + 12_345) >>> 0;
+        const child = spawn(process.execPath, args(), { stdio: "ignore" });
+        const end = ended(child);
+        // Most kills fall into the writing, at a random length of the journal; some come at any time before or after.
+        const length = run % 8 === 0 ? Number.POSITIVE_INFINITY : 300 + ((state >>> 8) % 400);
+        const late = Date.now() + 100 + ((state >>> 8) % 300);
+        while (child.exitCode === null && sizeOf(journal) < length && (run % 8 > 0 || Date.now() < late))
+          await new Promise((tick) => setTimeout(tick, 1));
+        child.kill("SIGKILL");
+        await end;
+        const interrupted = existsSync(journal);
+        if (interrupted) resumed++;
+        const again = spawn(process.execPath, interrupted ? args("--resume") : args(), { stdio: "ignore" });
+        expect(await ended(again)).toBe(0);
+        expect(Buffer.compare(readFileSync(disk), image)).toBe(0);
+      }
+      console.log(`killed ${KILLS} times, ${resumed} of them with a journal to resume from`);
+      expect(resumed).toBeGreaterThan(0);
+    },
+    60_000 + KILLS * 10_000,
+  );
 });
 
 describe("a real block device", () => {
@@ -334,6 +397,10 @@ describe("a real block device", () => {
     const certificate = await runWrite(plan, realOpener, { now });
     expect(certificate).toMatchObject({ verified: true, pastCache: true });
     expect(readFileSync(file).equals(readFileSync(join(folder, "fat.img")))).toBe(true);
+    // Whoever claims it first keeps it (open(2), O_EXCL), and a mount claims it.
+    const holding = await realOpener.open(path, "write");
+    await expect(realOpener.open(path, "write")).rejects.toMatchObject({ code: "busy" });
+    await holding.close();
     // The file under the loop device is in use by it.
     await expect(planWrite(request({ image: "fat.img", target: file }), realOpener, now)).rejects.toMatchObject({
       code: "mounted",

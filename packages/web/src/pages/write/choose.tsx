@@ -2,10 +2,8 @@ import { type FormEvent, useEffect, useState } from "react";
 import { ask, ServerProblem, sending, sentenceOf } from "../../job/api.ts";
 import { useJob } from "../../job/job.ts";
 import { Problem } from "../../parts/states.tsx";
-import { bytesInWords } from "../../parts/words.ts";
-import type { ListedTarget, PlanAsked, WritePlan } from "./types.ts";
-
-const FILE = "file";
+import { TargetFields } from "./target-fields.tsx";
+import type { PlanAsked, Targets, WritePlan } from "./types.ts";
 
 /** Which image, and onto what. Looking makes a plan; nothing is written by it. */
 export function Choose({
@@ -19,25 +17,34 @@ export function Choose({
   resumes: boolean;
   onPlan: (plan: WritePlan, asked: PlanAsked) => void;
 }) {
-  const images = (useJob().images ?? []).filter(({ problem }) => !problem);
-  const [targets, setTargets] = useState<readonly ListedTarget[]>([]);
+  const job = useJob();
+  // What the bench names comes first: the rest of images/ may be ROMs and copies.
+  const named = (file: string): boolean =>
+    job.report?.images.some((each) => each.file.replace(/^(\.\/)?images\//, "") === file) ?? false;
+  const images = (job.images ?? []).filter(({ problem }) => !problem);
+  const sorted = [...images].sort((a, b) => Number(named(b.name)) - Number(named(a.name)));
+  const [targets, setTargets] = useState<Targets>({ devices: [], writers: [] });
   const [image, setImage] = useState(first?.image ?? "");
-  const [target, setTarget] = useState<string>(first?.device ?? FILE);
-  const [file, setFile] = useState(first?.file ?? "");
+  const [target, setTarget] = useState({ device: first?.device, writer: first?.writer, file: first?.file ?? "" });
   const [keepsCopy, setKeepsCopy] = useState(true);
   const [problem, setProblem] = useState<{ code: string; sentence: string } | null>(null);
   const [isBusy, setBusy] = useState(false);
 
   const list = (): void => {
-    ask<readonly ListedTarget[]>("write/targets").then(setTargets, (error: unknown) =>
+    ask<Targets>("write/targets").then(setTargets, (error: unknown) =>
       setProblem({ code: "fault", sentence: sentenceOf(error) }),
     );
   };
   useEffect(list, []);
-  const chosen = image || images[0]?.name || "";
+  const chosen = image || sorted[0]?.name || "";
+  const isFile = target.device === undefined && target.writer === undefined;
 
   const look = async (more: Partial<PlanAsked> = {}): Promise<void> => {
-    const place = target === FILE ? { file: file.trim() } : { device: target };
+    const place = target.writer
+      ? { writer: target.writer }
+      : target.device
+        ? { device: target.device }
+        : { file: target.file.trim() };
     const asked: PlanAsked = { image: chosen, ...place, withoutCopy: !keepsCopy, ...more };
     setBusy(true);
     setProblem(null);
@@ -69,10 +76,10 @@ export function Choose({
     <form className="panel" onSubmit={submit} aria-labelledby="choose-title">
       <h2 id="choose-title">Which image, and onto what</h2>
       <div className="fields">
-        <label className="field">
+        <label className="field write-image">
           <span>Image</span>
           <select value={chosen} onChange={(event) => setImage(event.target.value)}>
-            {images.map(({ name, size }) => (
+            {sorted.map(({ name, size }) => (
               <option key={name} value={name}>
                 {name}, {size.toLocaleString("en-GB")} bytes
               </option>
@@ -80,45 +87,7 @@ export function Choose({
           </select>
         </label>
       </div>
-      <fieldset className="targets">
-        <legend>Target</legend>
-        {targets.map(({ path, size, model }) => (
-          <label key={path} className="tick">
-            <input type="radio" name="target" checked={target === path} onChange={() => setTarget(path)} />
-            <span>
-              <strong>{path}</strong>{" "}
-              <span className="quiet">
-                {[model, size === 0 ? "no disk in it" : bytesInWords(size)].filter(Boolean).join(", ")}
-              </span>
-            </span>
-          </label>
-        ))}
-        {targets.length === 0 && (
-          <p className="quiet">No drive that can be taken out is connected, and no loop is set up.</p>
-        )}
-        <div className="target-file">
-          <label className="tick">
-            <input type="radio" name="target" checked={target === FILE} onChange={() => setTarget(FILE)} />
-            <span>A file in the job folder</span>
-          </label>
-          <label className="field">
-            <span className="sr-only">Name of the file</span>
-            <input
-              value={file}
-              placeholder="copy.img"
-              onChange={(event) => {
-                setFile(event.target.value);
-                setTarget(FILE);
-              }}
-              spellCheck={false}
-              autoComplete="off"
-            />
-          </label>
-        </div>
-        <button type="button" className="button is-quiet" onClick={list}>
-          Look for drives again
-        </button>
-      </fieldset>
+      <TargetFields targets={targets} chosen={target} onChoose={setTarget} onList={list} />
       <label className="tick">
         <input type="checkbox" checked={keepsCopy} onChange={(event) => setKeepsCopy(event.target.checked)} />
         <span>Save what is on it into images/ first</span>
@@ -137,10 +106,14 @@ export function Choose({
           )}
         </Problem>
       )}
-      <button type="submit" className="button" disabled={isBusy || (target === FILE && file.trim() === "")}>
+      <button type="submit" className="button" disabled={isBusy || (isFile && target.file.trim() === "")}>
         {isBusy ? "Looking…" : "Look at the target"}
       </button>
-      <p className="quiet">Looking writes nothing.</p>
+      <p className="quiet">
+        {isBusy && target.device
+          ? "The whole disk is read once to say what it holds; a real drive takes about a minute."
+          : "Looking only reads: it shows what would be done, and writes nothing."}
+      </p>
     </form>
   );
 }

@@ -3,12 +3,23 @@ import { ask } from "../../job/api.ts";
 import { Loading } from "../../parts/states.tsx";
 import { Choose } from "./choose.tsx";
 import { PlanView } from "./plan-view.tsx";
-import { Earlier, Result } from "./result.tsx";
+import { Earlier, Result, Unfinished } from "./result.tsx";
 import { Running } from "./running.tsx";
-import type { Certificate, PlanAsked, WritePlan } from "./types.ts";
+import type { Certificate, Interrupted, PlanAsked, TargetAsked, WritePlan, WriteState } from "./types.ts";
 import { useWrite } from "./use-write.ts";
 import "../../parts/forms.css";
 import "./write.css";
+
+interface Known {
+  certificates: readonly Certificate[];
+  interrupted: readonly Interrupted[];
+}
+
+/** How the target of a write is asked for again. */
+function targetOf({ plan: { target } }: WriteState): TargetAsked {
+  if (target.kind === "adapter") return { writer: target.path };
+  return target.kind === "block device" ? { device: target.path } : { file: target.word };
+}
 
 export default function WritePage() {
   const { state, connection } = useWrite();
@@ -16,22 +27,25 @@ export default function WritePage() {
   const [asked, setAsked] = useState<PlanAsked | undefined>();
   /** The ended write that the person has done with. */
   const [put, putAway] = useState<string | null>(null);
-  const [certificates, setCertificates] = useState<readonly Certificate[]>([]);
-  const [resumes, setResumes] = useState(false);
+  const [known, setKnown] = useState<Known>({ certificates: [], interrupted: [] });
+  /** Counts the wishes to go on with an interrupted write; 0 where another is chosen. */
+  const [resumes, setResumes] = useState(0);
   const isRunning = state?.state === "running" || state?.state === "stopping";
 
   // biome-ignore lint/correctness/useExhaustiveDependencies: read again when a write ended
   useEffect(() => {
-    ask<{ certificates: readonly Certificate[] }>("write").then(
-      (found) => setCertificates(found.certificates),
-      () => {},
-    );
+    ask<Known>("write").then(setKnown, () => {});
   }, [isRunning]);
 
   const choose = (): void => {
     setPlan(null);
-    setResumes(false);
+    setResumes(0);
     if (state) putAway(state.id);
+  };
+  const goOn = (of: PlanAsked): void => {
+    setAsked(of);
+    choose();
+    setResumes(resumes + 1);
   };
   const ended = state && !isRunning && state.id !== put ? state : null;
   return (
@@ -48,19 +62,14 @@ export default function WritePage() {
           key={ended.id}
           state={ended}
           onAgain={choose}
-          onResume={() => {
-            const { kind, path, word } = ended.plan.target;
-            const target = kind === "block device" ? { device: path } : { file: word };
-            setAsked({ image: ended.plan.image.name, ...target });
-            choose();
-            setResumes(true);
-          }}
+          onResume={() => goOn({ image: ended.plan.image.name, ...targetOf(ended) })}
         />
       )}
       {state !== undefined && !isRunning && !ended && !plan && (
         <Choose
+          key={resumes}
           first={asked}
-          resumes={resumes}
+          resumes={resumes > 0}
           onPlan={(found, of) => {
             setPlan(found);
             setAsked(of);
@@ -70,7 +79,10 @@ export default function WritePage() {
       {!isRunning && !ended && plan && (
         <PlanView key={plan.id} plan={plan} onBack={choose} onStarted={() => setPlan(null)} />
       )}
-      {certificates.length > 0 && !isRunning && <Earlier certificates={certificates} />}
+      {!isRunning && !ended && !plan && known.interrupted.length > 0 && (
+        <Unfinished interrupted={known.interrupted} onResume={goOn} />
+      )}
+      {known.certificates.length > 0 && !isRunning && <Earlier certificates={known.certificates} />}
     </div>
   );
 }

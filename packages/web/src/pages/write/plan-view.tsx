@@ -2,9 +2,10 @@ import { type FormEvent, useEffect, useRef, useState } from "react";
 import { Dialog, Heading, Modal, ModalOverlay } from "react-aria-components";
 import { ask, sending, sentenceOf } from "../../job/api.ts";
 import { Problem } from "../../parts/states.tsx";
-import { bytesInWords, counted } from "../../parts/words.ts";
-import type { WritePlan, WriteState } from "./types.ts";
-import { estimateInWords, overwriteInWords } from "./words.ts";
+import { VerdictMark } from "../../parts/verdict.tsx";
+import { bytesInWords, counted, upperFirst } from "../../parts/words.ts";
+import type { FitFinding, WritePlan, WriteState } from "./types.ts";
+import { commandInWords, copyInWords, estimateInWords, overwriteInWords } from "./words.ts";
 
 /** So long the last button waits, that no second press of a double one can reach it; ms. */
 export const PAUSE = 1500;
@@ -23,8 +24,9 @@ export function PlanView({
   const [isDespite, setDespite] = useState(false);
   const [isAsked, setAsked] = useState(false);
   const [problem, setProblem] = useState<string | null>(null);
-  const { target, stops } = plan;
-  const isReady = word.trim() === target.word && (stops.length === 0 || isDespite);
+  const { target, fit } = plan;
+  const isStopped = fit.some(({ verdict }) => verdict === "stops");
+  const isReady = word.trim() === target.word && (!isStopped || isDespite);
   const submit = (event: FormEvent): void => {
     event.preventDefault();
     if (isReady) setAsked(true);
@@ -40,19 +42,12 @@ export function PlanView({
     <section className="panel" aria-labelledby="plan-title">
       <h2 id="plan-title">What would be done</h2>
       <PlanFacts plan={plan} />
-      {stops.length > 0 && (
-        <div className="plan-stops">
-          <p>
-            <strong>The check says that this stops the chain:</strong>
-          </p>
-          {stops.map((each) => (
-            <p key={each}>{each}</p>
-          ))}
-          <label className="tick">
-            <input type="checkbox" checked={isDespite} onChange={(event) => setDespite(event.target.checked)} />
-            <span>Write it all the same</span>
-          </label>
-        </div>
+      <Fit fit={fit} />
+      {isStopped && (
+        <label className="tick plan-despite">
+          <input type="checkbox" checked={isDespite} onChange={(event) => setDespite(event.target.checked)} />
+          <span>The check says that it does not fit. Write it all the same.</span>
+        </label>
       )}
       <form className="confirm" onSubmit={submit}>
         <p className="confirm-what">{overwriteInWords(target)}</p>
@@ -84,23 +79,32 @@ export function PlanView({
 }
 
 function PlanFacts({ plan }: { plan: WritePlan }) {
-  const { image, target, blocks, blockSize, from, copyTo, estimate, noEstimate } = plan;
-  const kind = [target.kind, target.model, target.removable && "can be taken out"].filter(Boolean).join(", ");
+  const { image, target, blocks, blockSize, from, estimates, noEstimate } = plan;
+  const isSeen = target.kind === "block device" || target.kind === "file";
+  const kind = [target.kind, target.model, target.removable && "can be taken out", isSeen && bytesInWords(target.size)];
+  const number = (value: number): string => value.toLocaleString("en-GB");
   const facts: readonly (readonly [string, string])[] = [
     ["Image", `${image.name}, ${bytesInWords(image.size)}; ${image.format ?? "no volume recognised"}`],
     ["Its SHA-256", image.sha256],
-    ["Target", `${target.path}: ${kind}${target.kind === "new file" ? "" : `, ${bytesInWords(target.size)}`}`],
-    ["It holds", target.kind === "new file" ? "nothing yet" : (target.holds ?? "nothing that was recognised")],
-    ["In use", target.mounted.length === 0 ? "not mounted" : target.mounted.join(", ")],
-    [
-      "Blocks",
-      `${blocks.toLocaleString("en-GB")} of ${blockSize} bytes${from > 0 ? `; going on at block ${from.toLocaleString("en-GB")}` : ""}`,
-    ],
-    ["Before", copyTo ? `what is on it is saved as images/${copyTo}` : "nothing is saved of what is on it"],
+    ["Target", `${target.path}: ${kind.filter(Boolean).join(", ")}`],
+    ...(isSeen
+      ? ([
+          ["It holds", target.holds ?? "nothing that was recognised"],
+          ["In use", target.mounted.length === 0 ? "not mounted" : target.mounted.join(", ")],
+        ] as const)
+      : []),
+    ...(target.calls
+      ? ([
+          ["Calls", commandInWords(target.calls.write)],
+          ["Reads back by", target.calls.readBack ? commandInWords(target.calls.readBack) : "nothing: not verified"],
+        ] as const)
+      : []),
+    ["Blocks", `${number(blocks)} of ${blockSize} bytes${from > 0 ? `; going on at block ${number(from)}` : ""}`],
+    ["Before", copyInWords(plan)],
     [
       "How long",
-      estimate
-        ? `the bench's drive would write for ${estimateInWords(estimate.writing)} and read back for ${estimateInWords(estimate.verifying)}`
+      estimates
+        ? `the bench's drive would write for ${estimateInWords(estimates.writing)} and read back for ${estimateInWords(estimates.verifying)}, by the timing model`
         : (noEstimate ?? "not known"),
     ],
   ];
@@ -113,6 +117,27 @@ function PlanFacts({ plan }: { plan: WritePlan }) {
         </div>
       ))}
     </dl>
+  );
+}
+
+/** What the check says of image, medium and drive. */
+function Fit({ fit }: { fit: readonly FitFinding[] }) {
+  if (fit.length === 0) return null;
+  return (
+    <section className="fit" aria-labelledby="fit-title">
+      <h3 id="fit-title">Whether it fits</h3>
+      <ul>
+        {fit.map(({ link, verdict, sentence, remedy }) => (
+          <li key={sentence} className={verdict === "stops" ? "is-stopped" : undefined}>
+            <VerdictMark verdict={verdict} />
+            <span>
+              <span className="quiet">{link}:</span> {sentence}
+              {verdict !== "runs" && remedy && <span className="quiet"> {remedy}</span>}
+            </span>
+          </li>
+        ))}
+      </ul>
+    </section>
   );
 }
 
@@ -145,11 +170,7 @@ function LastWord({
         <Dialog className="dialog" role="alertdialog">
           <Heading slot="title">Write {plan.image.name} now?</Heading>
           <p>{overwriteInWords(plan.target)}</p>
-          <p className="quiet">
-            {plan.copyTo
-              ? `What is on it is saved as images/${plan.copyTo} first.`
-              : "Nothing is saved of what is on it."}
-          </p>
+          <p className="quiet">{upperFirst(copyInWords(plan))}.</p>
           <div className="buttons">
             <button ref={no} type="button" className="button is-quiet" onClick={onNo}>
               Not yet

@@ -1,14 +1,32 @@
+import type { Verdict } from "../../job/types.ts";
+
 /** A block device that may be meant. */
-export interface ListedTarget {
+interface ListedDevice {
   path: string;
   size: number;
   model: string | null;
+  /** Where it is mounted or used; such a device is refused. */
+  mounted: readonly string[];
+}
+
+/** An adapter of the bench file. */
+interface ListedWriter {
+  name: string;
+  command: readonly string[];
+  readsBack: boolean;
+  /** Why it is not called from here, where that is so. */
+  problem: string | null;
+}
+
+export interface Targets {
+  devices: readonly ListedDevice[];
+  writers: readonly ListedWriter[];
 }
 
 /** What a target is, as the server found it. */
 export interface TargetFacts {
   path: string;
-  kind: "block device" | "file" | "new file";
+  kind: "block device" | "file" | "new file" | "adapter";
   size: number;
   model?: string;
   removable?: boolean;
@@ -16,6 +34,8 @@ export interface TargetFacts {
   holds?: string;
   /** The word that is typed to confirm. */
   word: string;
+  /** An adapter's programs, as they would be called. */
+  calls?: { write: readonly string[]; readBack: readonly string[] | null };
 }
 
 /** The timing model's word on a stage, in seconds; where not `known`, at least so long. */
@@ -26,6 +46,14 @@ export interface Estimate {
   known: boolean;
 }
 
+/** What the check says of the image on its way onto the disk. */
+export interface FitFinding {
+  link: string;
+  verdict: Verdict;
+  sentence: string;
+  remedy: string | null;
+}
+
 export interface WritePlan {
   id: string;
   image: { name: string; size: number; sha256: string; format: string | null };
@@ -34,9 +62,9 @@ export interface WritePlan {
   blockSize: number;
   from: number;
   copyTo: string | null;
-  estimate: Readonly<Record<"writing" | "verifying", Estimate>> | null;
+  fit: readonly FitFinding[];
+  estimates: Readonly<Record<Stage, Estimate>> | null;
   noEstimate: string | null;
-  stops: readonly string[];
 }
 
 export type Stage = "saving" | "writing" | "verifying";
@@ -45,6 +73,8 @@ export interface Certificate {
   image: { name: string; sha256: string; size: number };
   target: { path: string; kind: string; model: string | null; held: string | null };
   blocks: number;
+  blocksVerified: number;
+  compared: boolean;
   resumedFrom: number;
   copyOfBefore: string | null;
   unreadBefore: number;
@@ -56,6 +86,8 @@ export interface Certificate {
   started: string;
   ended: string;
   madeBy: string;
+  /** What an adapter's program printed. */
+  output?: string;
 }
 
 /** A write as the server keeps it. */
@@ -70,12 +102,26 @@ export interface WriteState {
   problem: { code: string; sentence: string } | null;
 }
 
-/** What is asked to be planned. */
-export interface PlanAsked {
-  image: string;
+/** A target as it is asked for. */
+export interface TargetAsked {
   device?: string;
   file?: string;
+  writer?: string;
+}
+
+/** What is asked to be planned. */
+export interface PlanAsked extends TargetAsked {
+  image: string;
   twice?: boolean;
   resume?: boolean;
   withoutCopy?: boolean;
+}
+
+/** A write whose journal says that it did not come to its end. */
+export interface Interrupted extends TargetAsked {
+  image: string;
+  target: string;
+  done: number;
+  blocks: number;
+  started: string;
 }

@@ -1,10 +1,18 @@
 import { act, cleanup, fireEvent, render, screen } from "@testing-library/react";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { PAUSE, PlanView } from "./plan-view.tsx";
-import { Result } from "./result.tsx";
+import { Result, Unfinished } from "./result.tsx";
 import { Running } from "./running.tsx";
 import type { Certificate, WritePlan, WriteState } from "./types.ts";
-import { canResume, estimateInWords, leftOf, outcomeInWords, overwriteInWords } from "./words.ts";
+import {
+  canResume,
+  commandInWords,
+  estimateInWords,
+  leftOf,
+  outcomeInWords,
+  overwriteInWords,
+  verdictOf,
+} from "./words.ts";
 
 const plan: WritePlan = {
   id: "p1",
@@ -22,17 +30,20 @@ const plan: WritePlan = {
   blockSize: 512,
   from: 0,
   copyTo: "before-sdz.img",
-  estimate: {
+  fit: [{ link: "drive", verdict: "runs", sentence: "The drive reads it.", remedy: null }],
+  estimates: {
+    saving: { seconds: 60, low: 60, high: 60, known: false },
     writing: { seconds: 100, low: 99, high: 101, known: true },
     verifying: { seconds: 60, low: 60, high: 60, known: false },
   },
   noEstimate: null,
-  stops: [],
 };
 const certificate: Certificate = {
   image: { name: "disk.img", sha256: "ab".repeat(32), size: 737_280 },
   target: { path: "/dev/sdz", kind: "block device", model: null, held: null },
   blocks: 1440,
+  blocksVerified: 1440,
+  compared: true,
   resumedFrom: 0,
   copyOfBefore: "before-sdz.img",
   unreadBefore: 0,
@@ -78,8 +89,8 @@ describe("the words of a write", () => {
       "Everything on the disk in a drive (/dev/sdz) will be overwritten. It holds letters.",
     );
     expect(overwriteInWords({ ...plan.target, kind: "new file", path: "/j/a.img" })).toBe("/j/a.img will be made.");
-    expect(estimateInWords(plan.estimate!.writing)).toBe("100 s (99 s to 101 s)");
-    expect(estimateInWords(plan.estimate!.verifying)).toBe("at least 60 s");
+    expect(estimateInWords(plan.estimates!.writing)).toBe("100 s (99 s to 101 s)");
+    expect(estimateInWords(plan.estimates!.verifying)).toBe("at least 60 s");
     expect(leftOf(state.progress!)).toBe(90_000);
     expect(leftOf({ ...state.progress!, done: 0 })).toBeUndefined();
     expect(outcomeInWords(certificate)).toBe(
@@ -87,6 +98,14 @@ describe("the words of a write", () => {
     );
     const bad = [{ block: 7, tries: 4, why: "x", holds: "y" }];
     expect(outcomeInWords({ ...certificate, verified: false, bad })).toMatch(/^1 block of 1,440 is bad\./);
+    const unread = { ...certificate, verified: false, compared: false, sha256ReadBack: null };
+    expect(outcomeInWords(unread)).toMatch(/^It was written\. .* nothing is verified\.$/);
+    expect([certificate, unread, { ...certificate, verified: false }].map(verdictOf)).toEqual([
+      "runs",
+      "unknown",
+      "stops",
+    ]);
+    expect(commandInWords(["my-writer", "--to", "a disk", "{image}"])).toBe("my-writer --to “a disk” {image}");
   });
 
   it("offer to go on only with what was interrupted", () => {
@@ -97,6 +116,8 @@ describe("the words of a write", () => {
       false,
     ]);
     expect(canResume(state)).toBe(false);
+    const adapter = { ...plan, target: { ...plan.target, kind: "adapter" as const } };
+    expect(canResume({ ...failed("interrupted"), plan: adapter })).toBe(false);
   });
 });
 
@@ -137,10 +158,14 @@ describe("the confirmation", () => {
   });
 
   it("also asks for a tick where the check says that it stops the chain", () => {
-    show({ ...plan, stops: ["The drive has one side, the image two."] });
+    const one = { link: "drive", verdict: "stops", sentence: "The drive has one side, the image two." } as const;
+    show({ ...plan, fit: [...plan.fit, { ...one, remedy: "Take a drive of two sides." }] });
+    expect(screen.getByRole("region", { name: "Whether it fits" }).textContent).toBe(
+      "Whether it fitsrunsdrive: The drive reads it.stopsdrive: The drive has one side, the image two. Take a drive of two sides.",
+    );
     fireEvent.change(field(), { target: { value: "sdz" } });
     expect(ready().disabled).toBe(true);
-    fireEvent.click(screen.getByRole("checkbox", { name: "Write it all the same" }));
+    fireEvent.click(screen.getByRole("checkbox", { name: /Write it all the same/ }));
     expect(ready().disabled).toBe(false);
   });
 });
@@ -149,6 +174,10 @@ describe("a write under way and ended", () => {
   it("tells blocks, time left, and the model's time beside the real one", () => {
     render(<Running state={state} isLost={false} />);
     expect(screen.getByTestId("progress").textContent).toBe("Block 360 of 1,440; 30 s so far, about 90 s left");
+    // 30 s of the 100 s that the bench's drive takes.
+    expect(screen.getByTestId("model").textContent).toBe(
+      "By the timing model the bench's drive would be at block 432 now, and takes 100 s (99 s to 101 s)",
+    );
     expect(screen.getByRole("row", { name: /^Writing/ }).textContent).toBe("Writing30 s100 s (99 s to 101 s)");
     fireEvent.click(screen.getByRole("button", { name: "Stop" }));
     expect(asked.map(({ path }) => path)).toEqual(["/api/write/stop"]);
@@ -167,5 +196,45 @@ describe("a write under way and ended", () => {
     );
     expect(document.activeElement?.textContent).toContain("/dev/sdz is not to be trusted");
     expect(screen.queryByRole("button", { name: "Go on from there" })).toBeNull();
+  });
+
+  it("offers to go on with what its journal says was interrupted", () => {
+    const begun = { image: "disk.img", blocks: 1440, started: "2026-06-06T10:00:00Z" };
+    const resumed: unknown[] = [];
+    render(
+      <Unfinished
+        interrupted={[
+          { ...begun, target: "/dev/sdz", device: "/dev/sdz", done: 90 },
+          { ...begun, target: "/elsewhere/a.img", done: 1440 },
+        ]}
+        onResume={(asked) => resumed.push(asked)}
+      />,
+    );
+    const [first, second] = screen.getAllByRole("listitem");
+    expect(first!.textContent).toContain("90 of 1,440 blocks are safely written.");
+    expect(second!.textContent).toMatch(/not yet compared\..*outside the job folder/);
+    fireEvent.click(screen.getByRole("button", { name: "Go on with it" }));
+    expect(resumed).toEqual([{ image: "disk.img", device: "/dev/sdz" }]);
+  });
+
+  it("shows what the adapter's program printed, and does not offer to go on in the middle", () => {
+    const target = { ...plan.target, path: "my adapter", kind: "adapter" as const };
+    const calls = { write: ["my-writer", "a b"], readBack: null };
+    const done: WriteState = {
+      ...state,
+      plan: { ...plan, target: { ...target, calls }, copyTo: null },
+      state: "done",
+      certificate: {
+        ...certificate,
+        verified: false,
+        compared: false,
+        target: { ...target, model: null, held: null },
+        output: "track 80/80",
+      },
+    };
+    render(<Result state={done} onAgain={() => {}} onResume={() => {}} />);
+    expect(screen.getByRole("heading", { level: 2 }).textContent).toContain("went to my adapter, unverified");
+    expect(screen.getByText("track 80/80")).toBeTruthy();
+    expect(screen.queryByRole("row", { name: /^Reading back/ })).toBeNull();
   });
 });
