@@ -39,3 +39,24 @@ export function continuity(nets: readonly Net[]): ContinuityList {
   }));
   return { beep, silent, shortly: shortly.filter((each) => each.against.length > 0) };
 }
+
+/** “console 1, 3–5; terminal 2” */
+export const contactsInWords = (contacts: readonly Contact[], nameOf: (end: EndName) => string): string =>
+  (["from", "to"] as const)
+    .flatMap((end) => {
+      const pins = contacts.filter((each) => each.end === end).map((each) => each.pin);
+      return pins.length === 0 ? [] : [`${nameOf(end)} ${ranges(pins)}`];
+    })
+    .join("; ");
+
+/** `1, 3–5, 9` */
+function ranges(pins: readonly number[]): string {
+  const sorted = [...pins].sort((a, b) => a - b);
+  const out: [number, number][] = [];
+  for (const pin of sorted) {
+    const last = out.at(-1);
+    if (last && pin === last[1] + 1) last[1] = pin;
+    else out.push([pin, pin]);
+  }
+  return out.map(([a, b]) => (a === b ? `${a}` : b === a + 1 ? `${a}, ${b}` : `${a}–${b}`)).join(", ");
+}

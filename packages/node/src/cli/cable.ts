@@ -8,6 +8,7 @@ import {
   cableCircuits,
   cableNets,
   cableProblems,
+  contactsInWords,
   continuity,
   designCable,
   drawCable,
@@ -18,26 +19,6 @@ import { paint, wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
 
 type Known = Extract<CableNets, { known: true }>;
-
-const listed = (cable: BenchCable, contacts: readonly Contact[]): string =>
-  (["from", "to"] as const)
-    .flatMap((end) => {
-      const pins = contacts.filter((each) => each.end === end).map((each) => each.pin);
-      return pins.length === 0 ? [] : [`${cable[end].name} ${ranges(pins)}`];
-    })
-    .join("; ");
-
-/** `1, 3–5, 9` */
-function ranges(pins: readonly number[]): string {
-  const sorted = [...pins].sort((a, b) => a - b);
-  const out: [number, number][] = [];
-  for (const pin of sorted) {
-    const last = out.at(-1);
-    if (last && pin === last[1] + 1) last[1] = pin;
-    else out.push([pin, pin]);
-  }
-  return out.map(([a, b]) => (a === b ? `${a}` : b === a + 1 ? `${a}, ${b}` : `${a}–${b}`)).join(", ");
-}
 
 function printCable(out: Output, cable: BenchCable, found: Known): boolean {
   const { nets } = found;
@@ -63,7 +44,12 @@ function printCable(out: Output, cable: BenchCable, found: Known): boolean {
   for (const net of nets.filter((each) => each.pins.length > 1)) out.line(`    ${net.pins.map(name).join(" – ")}`);
   out.line(`  Once they do, these must not (${list.silent.length} pairs in all, \`--json\` has each):`);
   for (const { on, against } of list.shortly)
-    for (const line of wrap(`${name(on)} against ${listed(cable, against)}`, out.width, "    ")) out.line(line);
+    for (const line of wrap(
+      `${name(on)} against ${contactsInWords(against, (end) => cable[end].name)}`,
+      out.width,
+      "    ",
+    ))
+      out.line(line);
   return (
     problems.some((each) => each.grave) ||
     cableCircuits(cable, nets).some(({ meeting }) => meeting?.verdict === "fails" || meeting?.verdict === "damages")

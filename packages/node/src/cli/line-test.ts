@@ -1,7 +1,7 @@
 import { InputError } from "@rouse/core/errors";
 import { formatNumber, formatValue } from "@rouse/core/quantity";
 import {
-  type ControlResult,
+  controlWords,
   lineVerdict,
   type RateResult,
   RealPort,
@@ -28,17 +28,6 @@ function row(result: RateResult): string[] {
     `${share(bitErrors.rate)} (${share(bitErrors.low)} to ${share(bitErrors.high)})`,
     `${formatNumber(lost)} lost, ${formatNumber(extra)} too many${unplaced > 0 ? `, ${formatNumber(unplaced)} garbled` : ""}`,
     `${formatNumber(Math.round(result.speed))} a second`,
-  ];
-}
-
-function controlWords({ follows, idle }: ControlResult): string[] {
-  const driven = (name: "dtr" | "rts") =>
-    `${name.toUpperCase()} ${follows[name].length > 0 ? `is followed by ${follows[name].map((each) => each.toUpperCase()).join(", ")}` : "is followed by nothing"}`;
-  const stuck = (["cts", "dsr", "dcd"] as const).filter((each) => idle[each]);
-  return [
-    driven("rts"),
-    driven("dtr"),
-    ...(stuck.length > 0 ? [`${stuck.map((each) => each.toUpperCase()).join(", ")} on though nothing is driven`] : []),
   ];
 }
 

@@ -1,10 +1,18 @@
-import { mkdir, stat, utimes } from "node:fs/promises";
-import { dirname, join } from "node:path";
+import { mkdir, stat } from "node:fs/promises";
+import { dirname } from "node:path";
 import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
-import { Receiver, safeName, TextReceiver, type TransferFile, type TransferMachine } from "@rouse/core/transfer";
-import { answerTime, LineSession, RealPort, runTransfer } from "../devices/line/index.ts";
-import { hostName, readImage, writeWhole } from "../store/index.ts";
+import { Receiver, TextReceiver, type TransferFile } from "@rouse/core/transfer";
+import {
+  answerTime,
+  keepDate,
+  LineSession,
+  RealPort,
+  runTransfer,
+  saveBeside,
+  untilStopped,
+} from "../devices/line/index.ts";
+import { readImage, writeWhole } from "../store/index.ts";
 import {
   clock,
   LINE_OPTIONS,
@@ -23,26 +31,6 @@ const exists = (path: string): Promise<boolean> =>
     () => true,
     () => false,
   );
-
-/** A name in the folder that is not taken yet: `A.TXT`, `A.TXT (2)`. */
-async function freeName(folder: string, name: string): Promise<string> {
-  const safe = hostName(safeName(name));
-  for (let count = 1; ; count++) {
-    const path = join(folder, count === 1 ? safe : `${safe} (${count})`);
-    if (!(await exists(path))) return path;
-  }
-}
-
-/** Text has no end of its own: being stopped is one, and what has come is kept. */
-const untilStopped = (machine: TextReceiver): TransferMachine => ({
-  start: (now) => machine.start(now),
-  receive: (bytes, now) => machine.receive(bytes, now),
-  tick: (now) => machine.tick(now),
-  cancel: () => machine.finish(),
-  get ended() {
-    return machine.ended;
-  },
-});
 
 export const verb: Verb = {
   usage: "PORT FILE --protocol NAME",
@@ -99,13 +87,13 @@ export const verb: Verb = {
     let saving: Promise<void> = Promise.resolve();
     const save = (file: TransferFile, part = false) => {
       saving = saving.then(async () => {
-        const to = part
-          ? await freeName(batch ? target : dirname(target), `${safeName(file.name)}.part`)
-          : batch
-            ? await freeName(target, file.name)
-            : target;
-        await writeWhole(to, file.bytes);
-        if (file.modified !== undefined) await utimes(to, file.modified, file.modified);
+        let to = target;
+        if (part || batch)
+          to = await saveBeside(batch ? target : dirname(target), part ? { ...file, name: `${file.name}.part` } : file);
+        else {
+          await writeWhole(target, file.bytes);
+          await keepDate(target, file);
+        }
         saved.push({ name: file.name, path: to, length: file.bytes.length });
       });
       // Told where it is awaited, at the end.

@@ -8,9 +8,13 @@ import { type DeviceOpener, realOpener } from "../devices/write/index.ts";
 import { checkJob, type ImageCache } from "../job/index.ts";
 import { hostName, IMAGES_FOLDER, type Job, listFiles, readBench, readImage, saveBench } from "../store/index.ts";
 import { createApp } from "./app.ts";
+import { createBoardsApi } from "./boards-api.ts";
 import { createDiskApi } from "./disk-api.ts";
 import { newToken } from "./guard.ts";
+import { createLineApi } from "./line-api.ts";
+import { createLineDesk, type LineSource, realLines } from "./line-desk.ts";
 import { createLive } from "./live.ts";
+import { createMemoryApi } from "./memory-api.ts";
 import { createPhones, type Phones } from "./phone.ts";
 import { createPhoneApi } from "./phone-api.ts";
 import { createRehearseApi } from "./rehearse-api.ts";
@@ -91,6 +95,8 @@ export async function openWorkbench(
     tellFault: (id: string, error: unknown) => void;
     /** Opens targets of writes; tests put slow and failing ones in its place. */
     opener?: DeviceOpener;
+    /** Serial ports; tests put doubles in their place. */
+    lines?: LineSource;
     /** Networks, clock and port for phones; tests put others in their place. */
     phones?: Parameters<typeof createPhones>[1];
   },
@@ -99,6 +105,7 @@ export async function openWorkbench(
   const live = createLive(newToken().slice(0, 8));
   const services = jobServices(job);
   const writing = createWriting(job, options.opener ?? realOpener, () => new Date(), options.tellFault);
+  const desk = createLineDesk(job, options.lines ?? realLines, (error) => options.tellFault("line", error));
   const runBook = createRunBook(job, () => new Date());
   const show = createShow(job);
   const prompters = createPrompters(job, show, () => new Date());
@@ -113,8 +120,11 @@ export async function openWorkbench(
   const rooms = [
     createDiskApi(job),
     createTimeApi(job),
+    createMemoryApi(job),
+    createBoardsApi(job),
     createWriteApi(job, writing),
     createRehearseApi(job),
+    createLineApi(job, desk),
     createRunBookApi(runBook),
     createShowApi(show, prompters),
     createPhoneApi(phones),
@@ -145,6 +155,7 @@ export async function openWorkbench(
       await phones.close();
       runBook.close();
       prompters.close();
+      await desk.close();
       await writing.close();
       await server.close();
     },

@@ -72,6 +72,13 @@ const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]
       ["Home, End", "First or last"],
     ],
   ],
+  [
+    "On the screen of a line",
+    [
+      ["Ctrl + .", "Leave the screen for what stands below it"],
+      ["Ctrl + Break", "Send a break"],
+    ],
+  ],
 ];
 
 export function KeysDialog({ isOpen, onOpenChange }: { isOpen: boolean; onOpenChange: (open: boolean) => void }) {

@@ -46,4 +46,10 @@ export const PAGES: readonly Page[] = [
     about: "Put an image onto a disk, and see that it is on it",
     Body: lazy(() => import("../pages/write/index.tsx")),
   },
+  {
+    path: "line",
+    title: "Line",
+    about: "Talk over a serial line, move files, find its rate, test it",
+    Body: lazy(() => import("../pages/line/index.tsx")),
+  },
 ];

@@ -9,10 +9,18 @@ type LiveMessage =
 const FIRST_WAIT = 400;
 const LONGEST_WAIT = 10_000;
 
-/** Hears a WebSocket below `/api/`. After a break it connects again, each time waiting longer. Calling it off ends it. */
+/**
+ * Hears a WebSocket below `/api/`. After a break it connects again, each time waiting longer, by a path asked for anew.
+ * Calling it off ends it.
+ */
 export function followSocket(
-  path: string,
-  told: { hear(message: unknown): void; connection(state: Connection): void },
+  path: string | (() => string),
+  told: {
+    hear(message: unknown): void;
+    /** Octets, where the server sends any. */
+    bytes?(octets: Uint8Array): void;
+    connection(state: Connection): void;
+  },
 ): () => void {
   let socket: WebSocket | undefined;
   let timer: ReturnType<typeof setTimeout> | undefined;
@@ -20,12 +28,17 @@ export function followSocket(
   let stopped = false;
 
   const connect = (): void => {
-    socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/api/${path}`);
+    const asked = typeof path === "string" ? path : path();
+    socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/api/${asked}`);
+    socket.binaryType = "arraybuffer";
     socket.onopen = () => {
       wait = FIRST_WAIT;
       told.connection("open");
     };
-    socket.onmessage = (event) => told.hear(JSON.parse(String(event.data)));
+    socket.onmessage = ({ data }: { data: unknown }) => {
+      if (data instanceof ArrayBuffer) told.bytes?.(new Uint8Array(data));
+      else told.hear(JSON.parse(String(data)));
+    };
     socket.onclose = () => {
       if (stopped) return;
       told.connection("lost");
@@ -37,7 +50,10 @@ export function followSocket(
   return () => {
     stopped = true;
     clearTimeout(timer);
-    socket?.close();
+    const last = socket;
+    // Closed while it connects, a browser complains.
+    if (last?.readyState === 0) last.onopen = () => last.close();
+    else last?.close();
   };
 }
 

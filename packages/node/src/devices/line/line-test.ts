@@ -168,3 +168,15 @@ export async function testControls(port: LinePort, settings: LineSettings): Prom
     await port.close();
   }
 }
+
+/** What follows what, in words. */
+export function controlWords({ follows, idle }: ControlResult): string[] {
+  const driven = (name: "dtr" | "rts") =>
+    `${name.toUpperCase()} ${follows[name].length > 0 ? `is followed by ${follows[name].map((each) => each.toUpperCase()).join(", ")}` : "is followed by nothing"}`;
+  const stuck = (["cts", "dsr", "dcd"] as const).filter((each) => idle[each]);
+  return [
+    driven("rts"),
+    driven("dtr"),
+    ...(stuck.length > 0 ? [`${stuck.map((each) => each.toUpperCase()).join(", ")} on though nothing is driven`] : []),
+  ];
+}

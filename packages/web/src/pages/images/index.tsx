@@ -1,6 +1,7 @@
 import { useRoute } from "../../app/route.ts";
 import { ImageList } from "./image-list.tsx";
 import { ImageView } from "./image-view.tsx";
+import "../../parts/tabs.css";
 import "./images.css";
 import "./disk.css";
 
