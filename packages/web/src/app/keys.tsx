@@ -62,6 +62,15 @@ const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]
     ],
   ],
   [
+    "On the picture of the memory",
+    [
+      ["Left, Right", "The byte before or after"],
+      ["Up, Down", "256 bytes back or on"],
+      ["Page Up, Page Down", "The stretch before or after"],
+      ["Home, End", "$0000 or $FFFF"],
+    ],
+  ],
+  [
     "On a track and on the waterfall",
     [
       ["Left, Right", "The field, cell or span before or after"],

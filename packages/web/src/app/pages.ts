@@ -29,6 +29,12 @@ export const PAGES: readonly Page[] = [
     Body: lazy(() => import("../pages/images/index.tsx")),
   },
   {
+    path: "memory",
+    title: "Memory",
+    about: "What the CPU sees in every state of its latches, down to the chip",
+    Body: lazy(() => import("../pages/memory/index.tsx")),
+  },
+  {
     path: "disk",
     title: "Disk",
     about: "Tracks field by field and cell by cell, and what a captured read signal holds",
