@@ -1,5 +1,5 @@
 // Builds what people run: the command (one bundle, whose verbs are set up only when asked for) and the workbench.
-import { mkdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build as bundle } from "esbuild";
@@ -23,7 +23,11 @@ if (only !== "web") {
     target: "node20",
     supported: { "dynamic-import": false },
     define: { "import.meta.url": "import_meta_url" },
-    banner: { js: "const import_meta_url = require('node:url').pathToFileURL(__filename).href;" },
+    // As `bin/rouse.js` runs it: one function, that no copy of the text has to be made around it.
+    banner: {
+      js: "(function (exports, require, module, __filename, __dirname) { const import_meta_url = require('node:url').pathToFileURL(__filename).href;",
+    },
+    footer: { js: "})" },
     // The library's form for Node is CommonJS, which can't be trimmed.
     alias: { yaml: join(root, "node_modules/yaml/browser/index.js") },
     plugins: [yamlForEsbuild],
@@ -31,6 +35,8 @@ if (only !== "web") {
     external: ["serialport"],
     logLevel: "warning",
   });
+  if (/[^\0-\x7f]/.test(readFileSync(made, "utf8")))
+    throw new Error("The command's bundle is not ASCII: write \\u escapes in regular expressions.");
   // Commands that run meanwhile find the old one or the new one, never half of it.
   rmSync(join(outdir, "rouse.cjs.cache"), { force: true });
   renameSync(made, join(outdir, "rouse.cjs"));

@@ -10,14 +10,11 @@ const cache = join(root, "packages/node/dist/rouse.cjs.cache");
 rmSync(cache, { force: true });
 process.chdir(root);
 const { script, run } = createRequire(import.meta.url)("../packages/node/bin/rouse.js");
-const write = process.stdout.write;
-process.stdout.write = () => true;
 for (const args of [
   ["check", "demo/first-try"],
   ["check", "demo/mended", "--json"],
   ["look", "demo/mended/images/tern.img"],
 ])
   await run(args);
-process.stdout.write = write;
 writeFileSync(cache, script.createCachedData());
 process.exit(0);

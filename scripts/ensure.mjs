@@ -6,9 +6,9 @@ import { fileURLToPath } from "node:url";
 
 export const root = fileURLToPath(new URL("..", import.meta.url));
 
-const run = (what, command, args) => {
+const run = (what, command, args, out = "inherit") => {
   console.log(what);
-  const done = spawnSync(command, args, { cwd: root, stdio: ["ignore", "inherit", "inherit"] });
+  const done = spawnSync(command, args, { cwd: root, stdio: ["ignore", out, "inherit"] });
   if (done.status !== 0) {
     console.error(`${what} failed; see above.`);
     process.exit(done.status ?? 1);
@@ -67,5 +67,5 @@ export function ensureDemo() {
 /** The command's code cache, made by letting it work on the demo. */
 export function ensureCodeCache() {
   if (existsSync(join(root, "packages/node/dist/rouse.cjs.cache"))) return;
-  run("Warming the command …", process.execPath, ["scripts/code-cache.mjs"]);
+  run("Warming the command …", process.execPath, ["scripts/code-cache.mjs"], "ignore");
 }

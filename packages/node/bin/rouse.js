@@ -1,5 +1,5 @@
 #!/usr/bin/env node
-// Starts the built command. V8's code cache, made at build time, spares most of the compiling; without it all works the same.
+// Starts the built command, which the build holds to ASCII: that is read quicker. V8's code cache, made at build time, spares most of the compiling; without it all works the same.
 const { existsSync, readFileSync } = require("node:fs");
 const { createRequire } = require("node:module");
 const { join, dirname } = require("node:path");
@@ -11,13 +11,10 @@ if (!existsSync(file)) {
   process.exit(70);
 }
 const cache = `${file}.cache`;
-const script = new Script(
-  `(function (exports, require, module, __filename, __dirname) {${readFileSync(file, "utf8")}\n})`,
-  {
-    filename: file,
-    ...(existsSync(cache) ? { cachedData: readFileSync(cache) } : {}),
-  },
-);
+const script = new Script(readFileSync(file, "latin1"), {
+  filename: file,
+  ...(existsSync(cache) ? { cachedData: readFileSync(cache) } : {}),
+});
 const built = { exports: {} };
 script.runInThisContext().call(built.exports, built.exports, createRequire(file), built, file, dirname(file));
 module.exports = { script, run: built.exports.run };

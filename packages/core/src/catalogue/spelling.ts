@@ -22,7 +22,7 @@ const SAME: Readonly<Record<string, string>> = {
 const tidy = (name: string): string =>
   name
     .trim()
-    .replaceAll(/[µμ]/g, "u")
+    .replaceAll(/[\u00b5\u03bc]/g, "u")
     .toUpperCase()
     .replaceAll(/[\s_/.]/g, "");
 

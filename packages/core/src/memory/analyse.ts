@@ -87,7 +87,7 @@ const USUAL_MOST = 1024;
 const analysed = new WeakMap<MemoryMap, MapFindings>();
 
 function lookThrough(map: MemoryMap, most: number): MapFindings {
-  const never = new Uint8Array(SPACE).fill(1);
+  const answered = new Uint8Array(SPACE);
   const sometimes = new Uint8Array(SPACE);
   const clashes = new Map<string, Clash>();
   const seen = new Map<string, Range[]>();
@@ -102,7 +102,7 @@ function lookThrough(map: MemoryMap, most: number): MapFindings {
     segments += view.length;
     const here = new Set<string>();
     for (const { from, to, read, write, clash } of view) {
-      if (read || write) never.fill(0, from, to + 1);
+      if (read || write) answered.fill(1, from, to + 1);
       else sometimes.fill(1, from, to + 1);
       if (clash.length > 0) {
         const key = clash.join("\n");
@@ -127,12 +127,14 @@ function lookThrough(map: MemoryMap, most: number): MapFindings {
   }
   // A map can be written to show any block: what translation can reach counts as seen.
   for (const { part, from, to } of map.translated()) add(seen, part, { from, to });
+  const holes = rangesOf(answered, 0);
+  for (const { from, to } of holes) sometimes.fill(0, from, to + 1);
   const none: Run = { from: 0, to: -1, bytes: 0, state: map.powerOn };
   return {
     looked,
     states: map.stateCount,
-    holes: rangesOf(never),
-    sometimesHoles: rangesOf(sometimes.map((each, address) => each & (never[address]! ^ 1))),
+    holes,
+    sometimesHoles: rangesOf(sometimes, 1),
     clashes: [...clashes.values()],
     unseen: map.parts.flatMap((part) => {
       const shown = joined(seen.get(part.name) ?? []);
@@ -158,13 +160,13 @@ const add = (to: Map<string, Range[]>, key: string, range: Range) => {
   else to.set(key, [range]);
 };
 
-function rangesOf(flags: Uint8Array): Range[] {
+/** Where `flags`, each 0 or 1, hold `wanted`. */
+function rangesOf(flags: Uint8Array, wanted: 0 | 1): Range[] {
   const ranges: Range[] = [];
-  for (let address = 0; address < flags.length; address++) {
-    if (!flags[address]) continue;
-    const last = ranges.at(-1);
-    if (last && last.to === address - 1) last.to = address;
-    else ranges.push({ from: address, to: address });
+  for (let from = flags.indexOf(wanted); from >= 0; ) {
+    const end = flags.indexOf(wanted ^ 1, from);
+    ranges.push({ from, to: (end < 0 ? flags.length : end) - 1 });
+    from = end < 0 ? -1 : flags.indexOf(wanted, end);
   }
   return ranges;
 }

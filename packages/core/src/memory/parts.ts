@@ -58,12 +58,14 @@ export function partsOf(computer: BenchComputer): { parts: Part[]; seats: Map<st
     }
     return { owner, offset };
   };
+  const owners = computer.regions.map((each) => ({ each, at: ownerOf(each) }));
   const parts = new Map<string, Part>();
   const seats = new Map<string, Seat>();
-  for (const region of computer.regions) {
-    const { owner } = ownerOf(region);
+  for (const {
+    at: { owner },
+  } of owners) {
     if (parts.has(owner.name)) continue;
-    const shown = computer.regions.map((each) => ({ each, at: ownerOf(each) })).filter(({ at }) => at.owner === owner);
+    const shown = owners.filter(({ at }) => at.owner === owner);
     const bytes = Math.max(...shown.map(({ each, at }) => at.offset + sizeOf(each) * (each.banks ?? 1)));
     const memory = owner.kind === "io" ? undefined : owner.chip?.memory;
     const columns = memory && 8 % memory.bits === 0 ? 8 / memory.bits : undefined;
@@ -80,10 +82,7 @@ export function partsOf(computer: BenchComputer): { parts: Part[]; seats: Map<st
       ...(owner.kind === "window" ? { banks: owner.banks ?? 1, bank: sizeOf(owner) } : {}),
     });
   }
-  for (const region of computer.regions) {
-    const { owner, offset } = ownerOf(region);
-    seats.set(region.name, { part: parts.get(owner.name)!, offset });
-  }
+  for (const { each, at } of owners) seats.set(each.name, { part: parts.get(at.owner.name)!, offset: at.offset });
   return { parts: [...parts.values()], seats };
 }
 

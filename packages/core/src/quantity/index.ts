@@ -17,7 +17,7 @@ export interface Quantity {
 
 const NUMBER = String.raw`[+-]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d+)?`;
 const WHOLE = new RegExp(
-  String.raw`^(${NUMBER})\s*([^\d\s±,;+-][^±+,;]*?)?(?:\s*(?:±|\+/-|\+-)\s*(${NUMBER})\s*([^\d\s]\S*)?)?$`,
+  String.raw`^(${NUMBER})\s*([^\d\s\u00b1,;+-][^\u00b1+,;]*?)?(?:\s*(?:\u00b1|\+/-|\+-)\s*(${NUMBER})\s*([^\d\s]\S*)?)?$`,
 );
 
 const toNumber = (text: string): number => Number(text.replaceAll(",", ""));

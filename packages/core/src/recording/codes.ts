@@ -20,13 +20,12 @@ export const MFM_WORDS: Uint16Array = Uint16Array.from({ length: 512 }, (_, inde
   interleave(mfmClock(index & 0xff, index >> 8), index & 0xff),
 );
 
-/** Data bits of any 16 cells. */
-export const DATA_OF = new Uint8Array(65536);
-for (let word = 0; word < 65536; word++) {
-  let data = 0;
-  for (let bit = 14; bit >= 0; bit -= 2) data = (data << 1) | ((word >> bit) & 1);
-  DATA_OF[word] = data;
-}
+/** Data bits of 8 cells. */
+const NIBBLE_OF = Uint8Array.from({ length: 256 }, (_, cells) =>
+  [6, 4, 2, 0].reduce((data, bit) => (data << 1) | ((cells >> bit) & 1), 0),
+);
+/** Data bits of 16 cells. */
+export const dataOf = (word: number): number => (NIBBLE_OF[word >> 8]! << 4) | NIBBLE_OF[word & 0xff]!;
 
 export const MARK = { index: 0xfc, id: 0xfe, data: 0xfb, deleted: 0xf8 } as const;
 

@@ -2,7 +2,7 @@ import { crc16 } from "../bytes/index.ts";
 import type { RecordingCode } from "../catalogue/index.ts";
 import { type Cells, cellAt, word16 } from "./cells.ts";
 import {
-  DATA_OF,
+  dataOf,
   FM_PRESET,
   FM_WORDS,
   fmMark,
@@ -90,7 +90,7 @@ function readBytes(bits: Uint8Array, at: number, into: Uint8Array, mfm: boolean,
   let violations = 0;
   for (let k = 0; k < into.length; k++, i += 2) {
     const word = (((bits[i]! << 16) | (bits[i + 1]! << 8) | bits[i + 2]!) >> shift) & 0xffff;
-    const byte = DATA_OF[word]!;
+    const byte = dataOf(word);
     into[k] = byte;
     if ((mfm ? MFM_WORDS[(last << 8) | byte] : FM_WORDS[byte]) !== word) violations++;
     last = byte & 1;
@@ -117,7 +117,7 @@ function scanBytes({ bits, length }: Cells, mfm: boolean, wanted: number | undef
     if (at < 0) return fields;
     let start = at;
     if (mfm) while (start + 32 <= length && word16(bits, start) === MFM_SYNC.word) start += 16;
-    const mark = DATA_OF[word16(bits, start)]!;
+    const mark = dataOf(word16(bits, start));
     const content = start + 16;
     next = content;
     const isId = mark === MARK.id;

@@ -1,5 +1,6 @@
 import { parseArgs } from "node:util";
 import { InputError } from "@rouse/core/errors";
+import { printLine, stdout, stdoutIsScreen } from "./stdout.ts";
 import type { Verb } from "./verb.ts";
 
 /** The verbs, each with what it does; its code loads when it is asked for. */
@@ -92,18 +93,6 @@ function helpOf(name: string, verb: Verb): string {
   ].join("\n");
 }
 
-let waiting = "";
-
-/** Lines printed in one go reach the system in one go. */
-function printLine(text = ""): void {
-  if (waiting === "")
-    process.nextTick(() => {
-      process.stdout.write(waiting);
-      waiting = "";
-    });
-  waiting += `${text}\n`;
-}
-
 const sentence = (text: string) => process.stderr.write(`rouse: ${text}\n`);
 
 async function main(argv: readonly string[]): Promise<number> {
@@ -144,12 +133,13 @@ async function main(argv: readonly string[]): Promise<number> {
     console.log(helpOf(name, verb));
     return 0;
   }
-  const colour = !parsed.values["no-colour"] && process.env.NO_COLOR === undefined && process.stdout.isTTY === true;
+  const screen = stdoutIsScreen();
+  const colour = !parsed.values["no-colour"] && process.env.NO_COLOR === undefined && screen;
   return verb.run(
     { positionals: parsed.positionals, values: parsed.values },
     {
       line: printLine,
-      width: Math.max(40, Math.min(process.stdout.columns ?? 100, 120)),
+      width: Math.max(40, Math.min((screen && stdout().columns) || 100, 120)),
       colour,
     },
   );
@@ -160,12 +150,6 @@ async function tellFault(error: unknown, argv: readonly string[]): Promise<void>
   const { writeFault } = await import("./fault.ts");
   sentence(`this is our fault, not yours. A report that can be sent is in ${writeFault(error, argv)}`);
 }
-
-process.stdout.on("error", (error: NodeJS.ErrnoException) => {
-  // The reader went away (`rouse look … | head`): nothing is wrong.
-  if (error.code === "EPIPE") process.exit(0);
-  throw error;
-});
 
 /** Runs the command and sets the exit code. */
 export async function run(argv: readonly string[]): Promise<void> {

@@ -5,6 +5,7 @@ import { InputError } from "@rouse/core/errors";
 import { DEFAULT_PORT, openWorkbench } from "../server/index.ts";
 import { openJob } from "../store/index.ts";
 import { writeFault } from "./fault.ts";
+import { stdoutIsScreen } from "./stdout.ts";
 import { wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
 
@@ -75,7 +76,7 @@ export const verb: Verb = {
     out.line(`The workbench is open at ${bench.address}`);
     if (values.phone) await letPhonesIn(bench, out);
     else out.line("It listens on this computer only. Ctrl-C ends it.");
-    if (!values["no-browser"] && process.stdout.isTTY) openBrowser(bench.address);
+    if (!values["no-browser"] && stdoutIsScreen()) openBrowser(bench.address);
     await new Promise<void>((resolve) => {
       for (const signal of ["SIGINT", "SIGTERM"] as const) process.once(signal, resolve);
     });

@@ -7,6 +7,7 @@ import { jobRehearsal } from "../job/rehearsal.ts";
 import { openJob } from "../store/index.ts";
 import { COMMANDS, Desk } from "./rehearse-desk.ts";
 import { registerLines } from "./rehearse-text.ts";
+import { stdout } from "./stdout.ts";
 import { wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
 
@@ -93,7 +94,7 @@ function print(out: Output, machine: Rehearsal, ending: Ending, steps: readonly 
 
 /** The machine's terminal in the person's, until they leave. */
 async function atTheDesk(machine: Rehearsal, trueSpeed: boolean): Promise<void> {
-  const desk = new Desk(machine, { show: (text) => process.stdout.write(text), clock, trueSpeed });
+  const desk = new Desk(machine, { show: (text) => stdout().write(text), clock, trueSpeed });
   let left = false;
   const leave = () => {
     left = true;
@@ -109,7 +110,7 @@ async function atTheDesk(machine: Rehearsal, trueSpeed: boolean): Promise<void> 
     process.stdin.pause();
     process.off("SIGTERM", leave);
     process.off("SIGHUP", leave);
-    process.stdout.write("\u001b[999;1H\n");
+    stdout().write("\u001b[999;1H\n");
   }
 }
 
@@ -172,7 +173,7 @@ export const verb: Verb = {
     for (const each of listed(values.break)) machine.breakpoints.add(parseAddress(each));
     const [untils, lines] = [listed(values.until), listed(values.type)];
     const alone = untils.length > 0 || lines.length > 0 || values.break !== undefined || values.json === true;
-    if (!alone && process.stdin.isTTY && process.stdout.isTTY) {
+    if (!alone && process.stdin.isTTY && stdout().isTTY) {
       await atTheDesk(machine, speed !== "max");
       return 0;
     }

@@ -26,6 +26,7 @@ import { readScript } from "@rouse/core/show/script";
 import { type Ability, abilityOf, idealAbility } from "@rouse/core/terminal";
 import { openRegular, readWhole, writeNew } from "../store/index.ts";
 import { readCaptureFile } from "./capture-input.ts";
+import { stdout } from "./stdout.ts";
 import type { Verb } from "./verb.ts";
 
 const SCRIPT_LIMIT = 1 << 18;
@@ -83,8 +84,8 @@ async function play(capture: Capture, ability: Ability, pace: Pace): Promise<voi
     const left = seconds * 1000 - (performance.now() - begun);
     if (left > 0) await wait(left);
   };
-  const write = (each: string) => process.stdout.write(each);
-  if (!process.stdout.isTTY) {
+  const write = (each: string) => stdout().write(each);
+  if (!stdout().isTTY) {
     const pieces = piecesIn(capture);
     const plain = new PlainText(capture.head.frame);
     const times = pacedTimes(

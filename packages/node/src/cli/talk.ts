@@ -6,6 +6,7 @@ import { CaptureFile, LineSession, type LineSettings, RealPort, runTransfer } fr
 import { readImage } from "../store/index.ts";
 import { COMMANDS, Console } from "./console.ts";
 import { clock, LINE_OPTIONS, lineSettings, milliseconds, settingsText } from "./line-options.ts";
+import { stdout } from "./stdout.ts";
 import type { Verb } from "./verb.ts";
 
 /** Ctrl-_ (US): systems of the period give it no meaning, and most keyboards have it. */
@@ -40,7 +41,7 @@ async function throughPipe(session: LineSession, paces: Paces, quiet: number): P
   let last = clock();
   session.listen((bytes) => {
     last = clock();
-    process.stdout.write(bytes);
+    stdout().write(bytes);
   });
   const sender = new TextSender(
     { name: "standard input", bytes: Buffer.concat(chunks) },
@@ -73,7 +74,7 @@ function throughKeyboard(
       keyName: `Ctrl-${name.toUpperCase()}`,
       echo: values.echo === true,
       hex: values.hex === true,
-      show: (bytes) => process.stdout.write(bytes),
+      show: (bytes) => stdout().write(bytes),
       paste: paste(session, paces),
       quit: end,
     });

@@ -72,32 +72,32 @@ function nameInImages(file: string): string {
 export type ImageCache = Map<string, ImageWithHash>;
 
 async function surveyImages(job: Job, bench: Bench, cache: ImageCache): Promise<ImageWithHash[]> {
-  const surveyed: ImageWithHash[] = [];
-  const unread = (name: string, error: unknown): void => {
-    if (!(error instanceof InputError)) throw error;
-    surveyed.push({ ...unreadableImage(name, error.message), sha256: null });
-  };
-  const beside: { path: string; bytes: Uint8Array }[] = [];
-  for (const { name, file } of bench.computer?.regions ?? [])
-    if (file !== undefined) {
-      try {
-        beside.push({ path: file, bytes: (await readImage({ job, name: nameInImages(file) })).bytes });
-      } catch (error) {
-        unread(`ROM of ${name}`, error);
-      }
-    }
-  for (const image of bench.images) {
+  const read = async (name: string, file: string) => {
     try {
-      const { bytes, sha256 } = await readImage({ job, name: nameInImages(image.file) });
-      const key = [image.name, sha256, ...beside.map((each) => each.bytes.length)].join(" ");
-      const known = cache.get(key) ?? { ...surveyForFit(image.name, bytes, beside), sha256 };
-      cache.set(key, known);
-      surveyed.push(known);
+      return { name, file, ...(await readImage({ job, name: nameInImages(file) })) };
     } catch (error) {
-      unread(image.name, error);
+      if (!(error instanceof InputError)) throw error;
+      return { ...unreadableImage(name, error.message), sha256: null };
     }
-  }
-  return surveyed;
+  };
+  const [roms, images] = await Promise.all([
+    Promise.all(
+      (bench.computer?.regions ?? []).flatMap(({ name, file }) =>
+        file === undefined ? [] : [read(`ROM of ${name}`, file)],
+      ),
+    ),
+    Promise.all(bench.images.map(({ name, file }) => read(name, file))),
+  ]);
+  const beside = roms.flatMap((rom) => ("bytes" in rom ? [{ path: rom.file, bytes: rom.bytes }] : []));
+  const survey = (image: (typeof images)[number]): ImageWithHash => {
+    if (!("bytes" in image)) return image;
+    const { name, bytes, sha256 } = image;
+    const key = [name, sha256, ...beside.map((each) => each.bytes.length)].join(" ");
+    const known = cache.get(key) ?? { ...surveyForFit(name, bytes, beside), sha256 };
+    cache.set(key, known);
+    return known;
+  };
+  return [...roms.flatMap((rom) => ("bytes" in rom ? [] : [rom])), ...images.map(survey)];
 }
 
 export interface CheckedJob {
@@ -112,8 +112,10 @@ export interface CheckedJob {
 
 /** Checks a job: its bench file as it stands, or `text` in its place. */
 export async function checkJob(job: Job, text?: string, cache: ImageCache = new Map()): Promise<CheckedJob> {
-  const benchText = text ?? (await readBench(job)).text;
-  const catalogue = await jobCatalogue(job);
+  const [benchText, catalogue] = await Promise.all([
+    text ?? readBench(job).then((bench) => bench.text),
+    jobCatalogue(job),
+  ]);
   const { bench, issues, where } = readBenchText(benchText, catalogue);
   if (!bench) return { report: brokenReport(VERSION, BENCH_FILE, issues), text: benchText, issues, images: [] };
   const images = await surveyImages(job, bench, cache);

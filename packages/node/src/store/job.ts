@@ -2,6 +2,7 @@
 import { createHash } from "node:crypto";
 import { readdir, realpath, stat } from "node:fs/promises";
 import { join } from "node:path";
+import { setTimeout } from "node:timers/promises";
 import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
 import { openInside, readWhole, resolveInside } from "./inside.ts";
@@ -41,12 +42,12 @@ export async function openJob(folder: string): Promise<Job> {
     if (!(error instanceof InputError) || error.code !== "no-such-file") throw error;
     throw new InputError("no-bench", `${visible(folder)} is not a job folder: it holds no ${BENCH_FILE}.`);
   }
-  const cleared = await clearLeftovers(real);
-  for (const name of OWN_FOLDERS) {
+  const clearIn = async (name: string): Promise<string[]> => {
     const found = await listedFolder(real, name);
-    if (found !== null) cleared.push(...(await clearLeftovers(found)).map((file) => `${name}/${file}`));
-  }
-  return { folder: real, cleared };
+    return found === null ? [] : (await clearLeftovers(found)).map((file) => `${name}/${file}`);
+  };
+  const cleared = await Promise.all([clearLeftovers(real), ...OWN_FOLDERS.map(clearIn)]);
+  return { folder: real, cleared: cleared.flat() };
 }
 
 /** The path of a folder of the job; null where it is not there, is no folder, or leads out. */
@@ -67,12 +68,20 @@ export interface BenchText {
 
 const sha256 = (bytes: Uint8Array): string => createHash("sha256").update(bytes).digest("hex");
 
+/** An editor that writes in place is waited for this often. */
+const TRIES = 5;
+
 async function readFileOf(job: Job, path: string, limit: number): Promise<Uint8Array> {
-  const handle = await openInside(job.folder, path);
-  try {
-    return await readWhole(handle, path, limit);
-  } finally {
-    await handle.close();
+  for (let tried = 1; ; tried++) {
+    const handle = await openInside(job.folder, path);
+    try {
+      return await readWhole(handle, path, limit);
+    } catch (error) {
+      if (!(error instanceof InputError) || error.code !== "changed-meanwhile" || tried === TRIES) throw error;
+    } finally {
+      await handle.close();
+    }
+    await setTimeout(20 * tried);
   }
 }
 

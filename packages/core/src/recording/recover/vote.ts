@@ -1,6 +1,6 @@
 import type { RecordingCode } from "../../catalogue/index.ts";
 import { type Cells, cellAt, word16 } from "../cells.ts";
-import { DATA_OF, FM_WORDS, MFM_WORDS } from "../codes.ts";
+import { dataOf, FM_WORDS, MFM_WORDS } from "../codes.ts";
 import { ZONED_BYTES } from "../group.ts";
 import type { ReadCells } from "./loop.ts";
 
@@ -28,9 +28,9 @@ function weightOf({ offsets }: ReadCells, cell: number): number {
 /** Does the byte's place break the rule of the code? Garbage after a lost cell does so all the time. */
 function breaksRule(bits: Uint8Array, at: number, code: RecordingCode): boolean {
   const word = word16(bits, at);
-  if (code === "FM") return FM_WORDS[DATA_OF[word]!] !== word;
+  if (code === "FM") return FM_WORDS[dataOf(word)] !== word;
   // The clock in front depends on the byte before: either may stand.
-  if (code === "MFM") return MFM_WORDS[DATA_OF[word]!] !== word && MFM_WORDS[DATA_OF[word]! | 0x100] !== word;
+  if (code === "MFM") return MFM_WORDS[dataOf(word)] !== word && MFM_WORDS[dataOf(word) | 0x100] !== word;
   return ZONED_BYTES[word >> 6]! < 0;
 }
 

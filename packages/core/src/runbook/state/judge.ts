@@ -52,7 +52,7 @@ export function readEntry(entry: Readonly<Record<string, unknown>>): StepEntry |
 
 /** Reads a reading and compares it with what is wanted. Throws an `InputError` where it is no such quantity. */
 export function checkReading(text: string, wanted: Wanted): { within: boolean; sentence: string } {
-  const { value } = parseQuantity(text.replace(/^\s*−/, "-"), wanted.dimension);
+  const { value } = parseQuantity(text.replace(/^\s*\u2212/, "-"), wanted.dimension);
   const limits = `${formatValue(wanted.low, wanted.dimension)} to ${formatValue(wanted.high, wanted.dimension)}`;
   // A limit such as 5 V + 5 % is not exact in binary.
   const slack = 1e-9 * Math.max(Math.abs(wanted.low), Math.abs(wanted.high));
