@@ -1,3 +1,24 @@
+export {
+  type CellFault,
+  CLASSES,
+  type Claim,
+  type ClassCoverage,
+  coverageOf,
+  type Effort,
+  FAULT_CLASSES,
+  type FaultClass,
+  FaultSimulator,
+  faultText,
+  type LineFault,
+  type MachineFault,
+  type MapFault,
+  type Outcome,
+  PROVED,
+  type Runnable,
+  runPlainly,
+  SINGLE_BITS,
+  type Trial,
+} from "./fault/index.ts";
 export { BACKGROUNDS, elementText, MARCHES, marchOf, marchText, parseMarch, RETENTION } from "./march/march.ts";
 export { OTHER_TESTS, OVERS, type Over, type ProgramOptions } from "./plan/make.ts";
 export { makeProgram } from "./program/make.ts";

@@ -72,6 +72,8 @@ export interface FaultyWords {
   write(word: number, value: number, clock: number): void;
   /** Puts the contents right that a fault does not allow; after the memory was laid from outside. */
   settle(clock: number): void;
+  /** What it remembers beside the contents of the memory: the clock of the last access that it minds, else 0. */
+  fresh: number;
 }
 
 /** A fault over `memory`, where the word 0 is the byte `base`. */
@@ -95,6 +97,7 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
     case "stuck": {
       const settle = () => force(fault.cell, fault.value);
       return {
+        fresh: 0,
         settle,
         read: get,
         write: (word, value) => {
@@ -105,6 +108,7 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
     }
     case "transition":
       return {
+        fresh: 0,
         settle: () => {},
         read: get,
         write: (word, value) => {
@@ -115,6 +119,7 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
       };
     case "open":
       return {
+        fresh: 0,
         settle: () => {},
         read: (word, _, before) => {
           if (word !== wordOf(fault.cell)) return get(word);
@@ -129,6 +134,7 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
     case "idempotent": {
       const word = wordOf(fault.aggressor);
       return {
+        fresh: 0,
         settle: () => {},
         read: get,
         // All bits of a word are written first; then the coupling acts, also where the victim is in the same word.
@@ -147,6 +153,7 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
         if (bit(fault.aggressor) === fault.level) force(fault.victim, fault.value);
       };
       return {
+        fresh: 0,
         settle,
         read: get,
         write: (word, value) => {
@@ -158,6 +165,7 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
     case "bridge": {
       const [a, b] = fault.cells;
       return {
+        fresh: 0,
         settle: () => {},
         read: (word) => {
           const held = get(word);
@@ -180,26 +188,24 @@ function leaking(
   force: (cell: number, value: 0 | 1) => void,
 ): FaultyWords {
   const word = wordOf(fault.cell);
-  let fresh = 0;
-  const leak = (clock: number) => {
-    if (clock - fresh > fault.hold) force(fault.cell, fault.rest);
-  };
-  return {
+  const made: FaultyWords = {
+    fresh: 0,
     settle: (clock) => {
-      fresh = clock;
+      made.fresh = clock;
     },
     read: (at, clock) => {
       if (at === word) {
-        leak(clock);
-        fresh = clock;
+        if (clock - made.fresh > fault.hold) force(fault.cell, fault.rest);
+        made.fresh = clock;
       }
       return get(at);
     },
     write: (at, value, clock) => {
       put(at, value);
-      if (at === word) fresh = clock;
+      if (at === word) made.fresh = clock;
     },
   };
+  return made;
 }
 
 function routed(
@@ -211,6 +217,7 @@ function routed(
   const mask = fault.bits;
   if (mask < 1 || mask > 0xff) throw new BugError(`decoder fault: no bits ${mask}`);
   return {
+    fresh: 0,
     settle: () => {},
     read: (word) => {
       const words = routes.get(word);
