@@ -4,6 +4,8 @@ import { yamlForVite } from "../../scripts/yaml-plugin.mjs";
 
 export default defineConfig({
   plugins: [yamlForVite, react()],
+  // The rehearsal's worker reads bench files, and so the catalogue.
+  worker: { format: "es", plugins: () => [yamlForVite] },
   build: {
     outDir: "dist",
     emptyOutDir: true,

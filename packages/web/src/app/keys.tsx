@@ -82,6 +82,13 @@ const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]
     ],
   ],
   [
+    "On the keyboard of a rehearsal",
+    [
+      ["Any key, Ctrl + letter, Escape", "Goes to the machine"],
+      ["Tab", "Leave the keyboard; the button Tab sends one"],
+    ],
+  ],
+  [
     "On the screen of a line",
     [
       ["Ctrl + .", "Leave the screen for what stands below it"],

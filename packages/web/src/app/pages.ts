@@ -53,6 +53,12 @@ export const PAGES: readonly Page[] = [
     Body: lazy(() => import("../pages/write/index.tsx")),
   },
   {
+    path: "rehearse",
+    title: "Rehearse",
+    about: "The bench as a running machine, with nothing at risk",
+    Body: lazy(() => import("../pages/rehearse/index.tsx")),
+  },
+  {
     path: "line",
     title: "Line",
     about: "Talk over a serial line, move files, find its rate, test it",
