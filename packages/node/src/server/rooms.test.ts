@@ -24,6 +24,7 @@ computer: { cpu: { part: MC68A09E, clock: 1.5 MHz } }
 buses: { disk bus: { kind: IEEE 488, rate: "4,000 byte/s" } }
 drives: { drive: { class: zoned-77-track-two-side, bus: disk bus } }
 images: { disk: { file: images/disk.img, recording: zoned-77-two-side, drive: drive } }
+writers: { copier: { command: ["${process.execPath}", -e, "require('fs').copyFileSync(process.argv[1], process.argv[1] + '.out')", "{image}"] } }
 `;
 
 let top: string;
@@ -220,6 +221,48 @@ describe("the write's routes", () => {
     expect(rest.from).toBeGreaterThan(0);
     await post("write/start", { plan: rest.id, word: "out.img" });
     expect(await ended()).toMatchObject({ state: "done", certificate: { verified: true, resumedFrom: rest.from } });
+  });
+
+  it("list a write that another process left unfinished, to be gone on with", async () => {
+    odd = (device, mode) =>
+      mode === "read"
+        ? device
+        : {
+            ...device,
+            write: (offset, bytes) =>
+              offset < 100_000
+                ? device.write(offset, bytes)
+                : Promise.reject(Object.assign(new Error("x"), { code: "ENOSPC" })),
+          };
+    const { id } = await plan({ file: "left.img" });
+    await post("write/start", { plan: id, word: "left.img" });
+    expect(await ended()).toMatchObject({ state: "failed", problem: { code: "target-failed" } });
+    odd = (device) => device;
+    const { interrupted } = (await (await get("write")).json()) as { interrupted: { done: number }[] };
+    expect(interrupted).toMatchObject([{ image: "disk.img", file: "left.img", blocks: 4166 }]);
+    const rest = await plan({ file: "left.img", resume: true });
+    expect(rest.from).toBe(interrupted[0]!.done);
+    await post("write/start", { plan: rest.id, word: "left.img" });
+    expect(await ended()).toMatchObject({ state: "done", certificate: { verified: true } });
+    expect(((await (await get("write")).json()) as { interrupted: unknown[] }).interrupted).toEqual([]);
+  });
+
+  it("call an adapter as the bench file gave it at the start, and not as a page made it", async () => {
+    const listed = async () =>
+      ((await (await get("write/targets")).json()) as { writers: { name: string; problem: string | null }[] }).writers;
+    expect(await listed()).toMatchObject([{ name: "copier", readsBack: false, problem: null }]);
+    const told = await plan({ file: undefined, writer: "copier" });
+    expect(told).toMatchObject({ target: { kind: "adapter", word: "copier" }, copyTo: null });
+    await post("write/start", { plan: told.id, word: "copier" });
+    expect(await ended()).toMatchObject({ state: "done", certificate: { compared: false, verified: false } });
+    expect(Buffer.compare(await readFile(join(top, "images/disk.img.out")), image)).toBe(0);
+    await rm(join(top, "images/disk.img.out"));
+    await writeFile(join(top, "bench.yaml"), BENCH.replace(".out", ".other"));
+    expect((await listed())[0]!.problem).toMatch(/changed since the workbench was opened/);
+    const refused = await post("write/plan", { image: "disk.img", writer: "copier" });
+    expect(await errorOf(refused)).toBe("writer-changed");
+    await writeFile(join(top, "bench.yaml"), BENCH);
+    expect(await errorOf(await post("write/plan", { image: "disk.img", writer: "none" }))).toBe("no-writer");
   });
 
   it("refuse a target that changed between plan and word", async () => {

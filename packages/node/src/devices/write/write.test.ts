@@ -1,7 +1,8 @@
-import { type ChildProcess, execFileSync, spawn } from "node:child_process";
+import { type ChildProcess, execFileSync, spawn, spawnSync } from "node:child_process";
 import { createHash } from "node:crypto";
 import {
   copyFileSync,
+  cpSync,
   existsSync,
   mkdirSync,
   mkdtempSync,
@@ -321,7 +322,10 @@ describe("a process killed at any moment", () => {
     `leaves what --resume makes whole (${KILLS} kills)`,
     async () => {
       clean();
-      const rouse = join(ROOT, "packages/node/bin/rouse.js");
+      // A copy: the command may be built anew meanwhile.
+      const rouse = join(folder, "command/bin/rouse.js");
+      for (const part of ["bin", "dist"])
+        cpSync(join(ROOT, "packages/node", part), join(folder, "command", part), { recursive: true });
       const disk = join(folder, "killed.img");
       const journal = journalOf("killed.img");
       const args = (...more: string[]) => [
@@ -346,15 +350,15 @@ describe("a process killed at any moment", () => {
         const end = ended(child);
         // Most kills fall into the writing, at a random length of the journal; some come at any time before or after.
         const length = run % 8 === 0 ? Number.POSITIVE_INFINITY : 300 + ((state >>> 8) % 400);
-        const late = Date.now() + 100 + ((state >>> 8) % 300);
+        const late = Date.now() + ((state >>> 8) % 1200);
         while (child.exitCode === null && sizeOf(journal) < length && (run % 8 > 0 || Date.now() < late))
           await new Promise((tick) => setTimeout(tick, 1));
         child.kill("SIGKILL");
         await end;
         const interrupted = existsSync(journal);
         if (interrupted) resumed++;
-        const again = spawn(process.execPath, interrupted ? args("--resume") : args(), { stdio: "ignore" });
-        expect(await ended(again)).toBe(0);
+        const again = spawnSync(process.execPath, interrupted ? args("--resume") : args(), { encoding: "utf8" });
+        expect(again.status, `${again.stdout}${again.stderr}`).toBe(0);
         expect(Buffer.compare(readFileSync(disk), image)).toBe(0);
       }
       console.log(`killed ${KILLS} times, ${resumed} of them with a journal to resume from`);

@@ -2,7 +2,7 @@ import type { Verdict } from "../../job/types.ts";
 import { Bars } from "../../parts/bars.tsx";
 import { Curve } from "../../parts/curve.tsx";
 import { ScrollX } from "../../parts/scroll-x.tsx";
-import { VerdictMark, VerdictShape } from "../../parts/verdict.tsx";
+import { VerdictShape } from "../../parts/verdict.tsx";
 import { counted } from "../../parts/words.ts";
 import type { RecoveredTold } from "./types.ts";
 
@@ -75,8 +75,10 @@ export function RecoveredView({ told, name }: { told: RecoveredTold; name: strin
               <tr key={each.sector}>
                 <th scope="row">{each.sector}</th>
                 <td>
-                  <VerdictMark verdict={BASES[each.basis].verdict} />{" "}
-                  <span className="quiet">{BASES[each.basis].words}</span>
+                  <span className={`verdict is-${BASES[each.basis].verdict}`}>
+                    <VerdictShape verdict={BASES[each.basis].verdict} />
+                    {BASES[each.basis].words}
+                  </span>
                 </td>
                 <td>
                   {each.turnsGood} of {each.turnsRead}

@@ -161,10 +161,10 @@ export function Earlier({ certificates }: { certificates: readonly Certificate[]
         <table className="rows">
           <thead>
             <tr>
-              <th scope="col">When</th>
-              <th scope="col">Image</th>
-              <th scope="col">Target</th>
               <th scope="col">What came of it</th>
+              <th scope="col">Image</th>
+              <th scope="col">When</th>
+              <th scope="col">Target</th>
             </tr>
           </thead>
           <tbody>
@@ -172,9 +172,6 @@ export function Earlier({ certificates }: { certificates: readonly Certificate[]
               const verdict = verdictOf(each);
               return (
                 <tr key={`${each.ended} ${each.target.path}`}>
-                  <td>{inWords(each.ended)}</td>
-                  <th scope="row">{each.image.name}</th>
-                  <td className="earlier-target">{each.target.path}</td>
                   <td>
                     <span className={`verdict is-${verdict}`}>
                       <VerdictShape verdict={verdict} />
@@ -187,6 +184,9 @@ export function Earlier({ certificates }: { certificates: readonly Certificate[]
                             : "not the image"}
                     </span>
                   </td>
+                  <th scope="row">{each.image.name}</th>
+                  <td>{inWords(each.ended)}</td>
+                  <td className="earlier-target">{each.target.path}</td>
                 </tr>
               );
             })}

@@ -9,10 +9,13 @@ export const STAGES: readonly (readonly [Stage, string])[] = [
   ["verifying", "Reading back and comparing"],
 ];
 
-/** "14 min 24 s (14 min 20 s to 14 min 30 s)", or "at least 12 s". */
+/** A narrower range is within what a person would see of it. */
+const WIDE = 0.005;
+
+/** "14 min 24 s (14 min 10 s to 14 min 40 s)", or "at least 12 s". */
 export function estimateInWords({ seconds, low, high, known }: Estimate): string {
   if (!known) return `at least ${inSeconds(low)}`;
-  return inSeconds(low) === inSeconds(high)
+  return high - low < WIDE * seconds
     ? inSeconds(seconds)
     : `${inSeconds(seconds)} (${inSeconds(low)} to ${inSeconds(high)})`;
 }
