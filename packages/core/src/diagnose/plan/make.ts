@@ -53,6 +53,8 @@ const USUAL_TESTS: readonly string[] = [
   "port",
 ];
 const RETENTION_SECONDS = 2;
+/** 6502: where the program keeps its bytes of the zero page, and where the second time, so that the first ones are tested too. */
+const WORKS = [0x00, 0x80] as const;
 
 /** What all tests of a program are made from. */
 export interface Frame {
@@ -63,6 +65,8 @@ export interface Frame {
   ground: Ground;
   options: ProgramOptions;
   notes: string[];
+  /** Bytes of the code. */
+  length: number;
   main: Space | undefined;
   windows: readonly WindowSpace[];
   translation: TranslationSpace | undefined;
@@ -77,7 +81,8 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number): P
   const cpu = cpuNameOf(bench);
   const ground = groundOf(bench, map, cpu, options.place ?? "eprom", options.at);
   const notes: string[] = [];
-  const kept = keptBy(ground, length, undefined);
+  const [work] = cpu === "6502" ? WORKS : [];
+  const kept = keptBy(ground, length, work);
   const frame: Frame = {
     bench,
     map,
@@ -86,6 +91,7 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number): P
     ground,
     options,
     notes,
+    length,
     main: mainSpace(map, kept),
     windows: windowSpaces(map, notes),
     translation: translationSpace(map, ground, cpu, kept, notes),
@@ -93,7 +99,9 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number): P
   const speaker = chooseSpeaker(bench, options.port);
   const tests: Omit<PlannedTest, "letter">[] = [];
   const names = options.tests ?? USUAL_TESTS;
-  for (const name of names) tests.push(...testsOf(frame, name));
+  if (cpu === "6502") tests.push(zeroPage(frame));
+  for (const name of names)
+    tests.push(...testsOf(frame, name).map((each) => (work === undefined ? each : { work, ...each })));
   if (tests.length === 0)
     throw new InputError(
       "no-tests",
@@ -127,11 +135,26 @@ function latchesOff({ map, translation }: Frame): Poke[] {
   return pokes;
 }
 
-/** Spaces that `over` names, each with what comes before and behind its tests. */
-function spacesOf({ options, main, windows, translation }: Frame) {
+/** What of main memory lies in the zero page: all that a second turn is for where cells are not tested with each other. */
+function zeroPageOf(space: Space): Space {
+  const stretches = space.stretches
+    .filter(({ from }) => from <= 0xff)
+    .map(({ from, to }) => ({ from, to: Math.min(0xff, to) }));
+  return { ...space, stretches, bytes: stretches.reduce((sum, { from, to }) => sum + to - from + 1, 0) };
+}
+
+/** Spaces that `over` names, each with what comes before and behind its tests. `pairs`: whether cells are tested with each other. */
+function spacesOf({ options, main, windows, translation, cpu, map, ground, length }: Frame, pairs: boolean) {
   const over = options.over ?? OVERS;
-  const found: { space: Space; select?: WindowSpace["select"]; before: Step[]; behind: Step[] }[] = [];
-  if (over.includes("main") && main) found.push({ space: main, before: [], behind: [] });
+  const found: { space: Space; select?: WindowSpace["select"]; before: Step[]; behind: Step[]; work?: number }[] = [];
+  if (over.includes("main") && main)
+    if (cpu !== "6502") found.push({ space: main, before: [], behind: [] });
+    else
+      for (const work of WORKS) {
+        const space = mainSpace(map, keptBy(ground, length, work));
+        const piece = space && work !== WORKS[0] && !pairs ? zeroPageOf(space) : space;
+        if (piece) found.push({ space: piece, before: [], behind: [], work });
+      }
   if (over.includes("banks"))
     for (const { space, select } of windows) found.push({ space, select, before: [], behind: [] });
   if (over.includes("translation") && translation)
@@ -170,9 +193,10 @@ const placeText = (space: Space): string =>
 type Unlettered = Omit<PlannedTest, "letter">;
 
 function marchTests(frame: Frame, march: March, kind: TestKind, backgrounds: readonly number[]): Unlettered[] {
-  return spacesOf(frame).map(({ space, select, before, behind }) => ({
+  return spacesOf(frame, kind === "march").map(({ space, select, before, behind, work }) => ({
     kind,
-    title: `${march.title} over ${placeText(space)}`,
+    title: `${march.title} over ${placeText(space)}${work === WORKS[1] ? " again, with other bytes left out" : ""}`,
+    ...(work === undefined ? {} : { work }),
     march,
     space,
     backgrounds,
@@ -189,6 +213,27 @@ function marchTests(frame: Frame, march: March, kind: TestKind, backgrounds: rea
       ...behind,
     ],
   }));
+}
+
+/** 6502: the page that everything else rests on, by registers alone. */
+function zeroPage({ map, length, ground }: Frame): Unlettered {
+  const all = mainSpace(map, keptBy(ground, length, undefined));
+  const [from, to] = [0, 0xff];
+  if (!all?.stretches.some((each) => each.from <= from && to <= each.to))
+    throw new InputError(
+      "no-zero-page",
+      "A program for the 6502 needs memory at $0000 to $00FF, and does not lie there.",
+    );
+  const space: Space = { name: "zero page", kind: "main", stretches: [{ from, to }], bytes: 0x100, left: [] };
+  const march = marchOf("march-c-");
+  return {
+    kind: "march",
+    title: `${march.title} over the zero page, by registers alone`,
+    march,
+    space,
+    backgrounds: BACKGROUNDS,
+    steps: [{ kind: "march", space, march, backgrounds: BACKGROUNDS, seconds: 0 }],
+  };
 }
 
 function testsOf(frame: Frame, name: string): Unlettered[] {

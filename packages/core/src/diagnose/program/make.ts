@@ -6,6 +6,7 @@ import { type ProgramOptions, planOf } from "../plan/make.ts";
 import type { Plan } from "../plan/types.ts";
 import type { TestProgram } from "../types.ts";
 import type { Dialect } from "./dialect.ts";
+import { Dialect6502 } from "./for-6502.ts";
 import { Dialect6809 } from "./for-6809.ts";
 import { DialectZ80 } from "./for-z80.ts";
 
@@ -13,12 +14,11 @@ import { DialectZ80 } from "./for-z80.ts";
 const MOST_TURNS = 8;
 const PAGE = 256;
 
-const DIALECTS = { "6809": Dialect6809, Z80: DialectZ80 } as unknown as Record<
-  Plan["cpu"],
-  new (
-    plan: Plan,
-  ) => Dialect
->;
+const DIALECTS: Readonly<Record<Plan["cpu"], new (plan: Plan) => Dialect>> = {
+  "6809": Dialect6809,
+  "6502": Dialect6502,
+  Z80: DialectZ80,
+};
 
 /** Makes the test program of a bench. Throws an `InputError` that says what the bench lacks for it, or that it has no room. */
 export function makeProgram(bench: Bench, options: ProgramOptions = {}): TestProgram {
