@@ -1,7 +1,7 @@
 import { escapeHtml } from "../bytes/index.ts";
 import type { Ability } from "../terminal/index.ts";
 import type { Capture } from "./capture.ts";
-import { printStretch } from "./clock.ts";
+import { printStretch } from "./clock/index.ts";
 import { PLAYER } from "./player.ts";
 import { framesOf, type Pace, pacedTimes, sessionText } from "./replay.ts";
 

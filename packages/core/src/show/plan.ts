@@ -2,7 +2,7 @@ import type { Bench } from "../bench/index.ts";
 import { InputError } from "../errors/index.ts";
 import { charactersPerSecond, readFrame } from "../line/index.ts";
 import { type TimedImage, type TimingAnswer, timedBench, timeJob } from "../timing/index.ts";
-import { printClock } from "./clock.ts";
+import { printClock } from "./clock/index.ts";
 import type { Scene, Script, Wait } from "./types.ts";
 
 /** Lowest, usual and highest, in seconds. */

@@ -64,4 +64,22 @@ export const PAGES: readonly Page[] = [
     about: "Talk over a serial line, move files, find its rate, test it",
     Body: lazy(() => import("../pages/line/index.tsx")),
   },
+  {
+    path: "runbook",
+    title: "Run book",
+    about: "The steps of the bring-up, ticked off with evidence, here or on a phone",
+    Body: lazy(() => import("../pages/runbook/index.tsx")),
+  },
+  {
+    path: "show",
+    title: "Show",
+    about: "The script with its waits, and captured sessions again",
+    Body: lazy(() => import("../pages/show/index.tsx")),
+  },
+  {
+    path: "prompter",
+    title: "Prompter",
+    about: "What to do, type and say now, in big text",
+    Body: lazy(() => import("../pages/prompter/index.tsx")),
+  },
 ];

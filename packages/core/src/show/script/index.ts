@@ -1,7 +1,7 @@
 import { LineCounter, parseDocument } from "yaml";
 import * as z from "zod";
 import { InputError } from "../../errors/index.ts";
-import { readClock, readStretch } from "../clock.ts";
+import { readClock, readStretch } from "../clock/index.ts";
 import type { Scene, Script, Wait } from "../types.ts";
 
 export {

@@ -1,5 +1,5 @@
-import { InputError } from "../errors/index.ts";
-import { parseQuantity } from "../quantity/index.ts";
+import { InputError } from "../../errors/index.ts";
+import { parseQuantity } from "../../quantity/index.ts";
 
 const DAY = 86_400;
 const two = (value: number): string => String(value).padStart(2, "0");

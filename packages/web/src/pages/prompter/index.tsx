@@ -1,0 +1,10 @@
+import Prompter from "./prompter.tsx";
+
+export default function PrompterPage() {
+  return (
+    <>
+      <h1 className="sr-only">Prompter</h1>
+      <Prompter />
+    </>
+  );
+}

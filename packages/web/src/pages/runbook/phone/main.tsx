@@ -1,0 +1,9 @@
+import { createRoot } from "react-dom/client";
+import { PhoneApp } from "./app.tsx";
+import "../../../app/base.css";
+import "../../../parts/forms.css";
+import "../runbook.css";
+import "./phone.css";
+
+const root = document.getElementById("root");
+if (root) createRoot(root).render(<PhoneApp />);

@@ -1,0 +1,170 @@
+import { formatDuration } from "@rouse/core/quantity";
+import { printStretch } from "@rouse/core/show/clock";
+import { useCallback, useEffect, useRef, useState } from "react";
+import { go, routeTo } from "../../app/route.ts";
+import { ask, askBytes, sentenceOf } from "../../job/api.ts";
+import { ScrollX } from "../../parts/scroll-x.tsx";
+import { Loading, Problem } from "../../parts/states.tsx";
+import { bytesInWords, counted } from "../../parts/words.ts";
+import { type Beside, workBeside } from "./beside.ts";
+import { Exports } from "./exports.tsx";
+import { type Pace, Player } from "./player.tsx";
+import type { ListedCapture, PlanTold, Session } from "./types.ts";
+
+/** Captured sessions: which there are, and one of them again. */
+export function Sessions({ name, script, plan }: { name: string | undefined; script: string; plan: PlanTold | null }) {
+  const [list, setList] = useState<readonly ListedCapture[] | null>(null);
+  const [problem, setProblem] = useState<string | null>(null);
+  const look = useCallback((): void => {
+    ask<readonly ListedCapture[]>("show/captures").then(
+      (found) => {
+        setList(found.filter(({ head }) => head !== null));
+        setProblem(null);
+      },
+      (error: unknown) => setProblem(sentenceOf(error)),
+    );
+  }, []);
+  useEffect(() => {
+    look();
+    window.addEventListener("focus", look);
+    return () => window.removeEventListener("focus", look);
+  }, [look]);
+  const chosen = list?.find((each) => each.name === name);
+  return (
+    <section className="panel sessions" aria-labelledby="sessions-title">
+      <h2 id="sessions-title">Captured sessions</h2>
+      {problem && <Problem sentence={problem} />}
+      {list?.length === 0 && (
+        <p className="quiet">
+          There is none in captures/ yet. The Line page keeps one, and so does{" "}
+          <code>rouse talk PORT --capture captures/open-day.jsonl</code>.
+        </p>
+      )}
+      {list && list.length > 0 && (
+        <div className="sessions-choose">
+          <label className="field">
+            <span>Session</span>
+            <select
+              value={chosen?.name ?? ""}
+              onChange={(event) => go(routeTo(["show", event.target.value]), "replace")}
+            >
+              {!chosen && <option value="">Choose one…</option>}
+              {list.map(({ name: each, head, size }) => (
+                <option key={each} value={each}>
+                  {each}, {head?.started.slice(0, 10)}, {bytesInWords(size)}
+                </option>
+              ))}
+            </select>
+          </label>
+          <button type="button" className="button is-quiet" onClick={look}>
+            Look again
+          </button>
+        </div>
+      )}
+      {chosen && <Opened key={chosen.name} capture={chosen} script={script} plan={plan} />}
+    </section>
+  );
+}
+
+function Opened({ capture, script, plan }: { capture: ListedCapture; script: string; plan: PlanTold | null }) {
+  const { name, stamp, head } = capture;
+  const [session, setSession] = useState<Session | null>(null);
+  const [problem, setProblem] = useState<string | null>(null);
+  const [terminal, setTerminal] = useState("");
+  const [pace, setPace] = useState<Pace>({ speed: 1, longestWait: null });
+  const [moment, setMoment] = useState(0);
+  const beside = useRef<Beside | null>(null);
+
+  // biome-ignore lint/correctness/useExhaustiveDependencies: opened anew when the file has grown, as its stamp says
+  useEffect(() => {
+    const worker = workBeside();
+    beside.current = worker;
+    let isCurrent = true;
+    const open = async (): Promise<void> => {
+      try {
+        const bytes = await askBytes(`show/captures/${encodeURIComponent(name)}`);
+        const found = await worker.open(bytes.buffer as ArrayBuffer, terminal, script);
+        if (isCurrent) {
+          setSession(found);
+          setProblem(null);
+        }
+      } catch (error) {
+        if (isCurrent) setProblem(error instanceof Error ? error.message : sentenceOf(error));
+      }
+    };
+    void open();
+    return () => {
+      isCurrent = false;
+      worker.end();
+    };
+  }, [name, stamp, terminal, script]);
+
+  if (problem) return <Problem sentence={problem} />;
+  if (!session || !head) return <Loading what="Reading the session…" />;
+  return (
+    <div className="session">
+      <p className="quiet">
+        {head.about ? `${head.about}. ` : ""}Begun {new Date(head.started).toLocaleString("en-GB")},{" "}
+        {head.rate.toLocaleString("en-GB")} bit/s, {head.frame}, {printStretch(session.frames.at(-1)?.t ?? 0)} long.
+        {session.spoilt > 0 &&
+          ` ${counted(session.spoilt, "line")} of the file ${session.spoilt === 1 ? "is" : "are"} no entries, and left out.`}
+      </p>
+      <label className="field session-terminal">
+        <span>As shown by</span>
+        <select value={terminal} onChange={(event) => setTerminal(event.target.value)}>
+          <option value="">80 × 24, every function of ECMA-48</option>
+          {session.terminals.map(([id, title]) => (
+            <option key={id} value={id}>
+              {title}
+            </option>
+          ))}
+        </select>
+      </label>
+      <Player session={session} pace={pace} onPace={setPace} onMoment={setMoment} />
+      <Exports
+        name={name}
+        title={head.about ?? plan?.plan.title ?? name}
+        pace={pace}
+        moment={moment}
+        make={async (wish) => {
+          if (!beside.current) throw new Error("The session is not open any more.");
+          return beside.current.make(wish);
+        }}
+      />
+      {session.kept?.some(({ expects }) => expects !== null) && (
+        <section aria-labelledby="kept-title">
+          <h3 id="kept-title">How it kept to the script</h3>
+          <ScrollX name="How it kept to the script">
+            <table className="rows">
+              <thead>
+                <tr>
+                  <th>At</th>
+                  <th>Scene</th>
+                  <th>Expected</th>
+                  <th className="is-number">Waited</th>
+                  <th className="is-number">Predicted</th>
+                </tr>
+              </thead>
+              <tbody>
+                {session.kept.map(({ name: scene, from, expects, seen, waited }, index) => (
+                  // biome-ignore lint/suspicious/noArrayIndexKey: scenes are their places
+                  <tr key={index}>
+                    <td>{printStretch(from)}</td>
+                    <th scope="row">{scene}</th>
+                    <td>{expects === null ? "" : seen ? <code>{expects}</code> : `■ “${expects}” never came`}</td>
+                    <td className="is-number">{waited === null ? "" : formatDuration(waited)}</td>
+                    <td className="is-number">
+                      {expects === null || !plan?.plan.scenes[index]
+                        ? ""
+                        : formatDuration(plan.plan.scenes[index].wait.usual)}
+                    </td>
+                  </tr>
+                ))}
+              </tbody>
+            </table>
+          </ScrollX>
+        </section>
+      )}
+    </div>
+  );
+}
