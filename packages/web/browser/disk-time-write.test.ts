@@ -1,4 +1,4 @@
-import { mkdir, readdir, readFile, writeFile } from "node:fs/promises";
+import { mkdir, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { AxeBuilder } from "@axe-core/playwright";
 import { loadCatalogue } from "@rouse/core/catalogue";
@@ -43,6 +43,15 @@ async function targets(): Promise<Opener> {
   };
 }
 
+/** An adapter whose disk is a file beside the images, as a person's bench file would call one. */
+function adapter(folder: string): string {
+  const copy =
+    'const [from, to] = process.argv.slice(1); console.log("track 40/80"); require("fs").copyFileSync(from, to);';
+  const call = (...files: string[]): string => JSON.stringify([process.execPath, "-e", copy, ...files]);
+  const disk = join(folder, "the disk");
+  return `writers: { my adapter: { command: ${call("{image}", disk)}, readBack: ${call(disk, "{back}")}, progress: "track (\\d+)/(\\d+)" } }\n`;
+}
+
 const MFM = [...loadCatalogue().recordings.values()].find(({ code, trackZero }) => code === "MFM" && !trackZero)!;
 
 /** Two turns of a track of that recording, 1.5 % slow, as a table of seconds and levels. */
@@ -64,7 +73,7 @@ beforeAll(async () => {
     await writeFile(join(folder, "captures/track 3.csv"), capture());
     // Without the CPU's share of a block something is left to be fitted.
     const bench = await readFile(join(folder, "bench.yaml"), "utf8");
-    await writeFile(join(folder, "bench.yaml"), bench.replace(/, handling: [\d.]+ ms/, ""));
+    await writeFile(join(folder, "bench.yaml"), `${bench.replace(/, handling: [\d.]+ ms/, "")}\n${adapter(folder)}`);
   };
   [browser, job] = await Promise.all([
     startBrowser(),
@@ -297,16 +306,37 @@ describe("the write page", () => {
     });
   });
 
+  it("writes through an adapter of the bench file, and shows how it is called and what it printed", async () => {
+    await writeFile(join(job.folder, "the disk"), new Uint8Array(1000).fill(0xe5));
+    await onPage("#/write", async (page) => {
+      await page.waitForSelector("button:text-is('Another disk'), button:text-is('Look at the target')");
+      const again = page.getByRole("button", { name: "Another disk" });
+      if ((await again.count()) > 0) await again.click();
+      await control(page, /^Image$/).selectOption("tern.img");
+      await page.getByLabel(/my adapter/).check();
+      await page.getByRole("button", { name: "Look at the target" }).click();
+      await page.waitForSelector("dd:has-text('images/tern.img')");
+      expect(await page.getByRole("region", { name: "Whether it fits" }).locator("li").count()).toBeGreaterThan(3);
+      await confirm(page, "my adapter");
+      await page.waitForSelector("h2:has-text('tern.img is on my adapter')");
+      expect(await told(page, "outcome")).toMatch(
+        /^All 4,166 blocks were written and read back the same, with 0 retries/,
+      );
+      await page.getByText("What the adapter's program printed").click();
+      expect(await page.locator(".adapter-output").textContent()).toContain("track 40/80");
+      const copy = (await readdir(join(job.folder, "images"))).find((name) => name.startsWith("before-my_adapter"));
+      expect((await readFile(join(job.folder, "images", copy!))).length).toBe(1000);
+      await rm(join(job.folder, "images", copy!));
+    });
+  });
+
   it("tells bad blocks by what they hold", async () => {
     const { volume } = openBest(await readFile(join(job.folder, "images/zoned.img")));
     const letters = volume.entries.find(({ path }) => path.startsWith("letters"))!;
     const bad = letters.blocks[10]!;
     writing = { pause: 0, bad };
     await onPage("#/write", async (page) => {
-      await page
-        .getByRole("button", { name: "Another disk" })
-        .click({ timeout: 3000 })
-        .catch(() => {});
+      await page.getByRole("button", { name: "Another disk" }).click();
       await begin(page, "bad.img");
       await page.waitForSelector("h2:has-text('is not to be trusted')");
       expect(await page.getByRole("list", { name: "Bad blocks" }).textContent()).toMatch(
@@ -355,10 +385,16 @@ describe("these pages", () => {
             await page.waitForSelector("h2:has-text('is not to be trusted')");
             await look("write, ended");
             await page.getByRole("button", { name: "Another disk" }).click();
+            await page.getByRole("button", { name: "Look at the target" }).waitFor();
+            await look("write, to choose");
             await page.getByLabel("Name of the file").fill("look.img");
             await page.getByRole("button", { name: "Look at the target" }).click();
             await page.getByRole("button", { name: "Make ready" }).waitFor();
             await look("write, planned");
+            await page.getByLabel(/type the word/).fill("look.img");
+            await page.keyboard.press("Enter");
+            await page.getByRole("alertdialog").waitFor();
+            await look("write, asked");
           },
           { viewport: { width, height: 844 }, colorScheme },
         );

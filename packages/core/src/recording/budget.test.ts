@@ -40,6 +40,15 @@ describe("trackBudget", () => {
     expect(fast!.bytesLeft).toBeLessThan(nominal!.bytesLeft);
   });
 
+  it("takes ±2 % of a speed that comes without a tolerance, and says so", () => {
+    const of = (text: string) => trackBudget(form("ecma-100"), { rotation: parseQuantity(text, "rotation") });
+    const { left, assumed } = of("300 rpm");
+    expect(assumed).toBe(true);
+    expect(left[1]!.speed).toBeCloseTo(-0.02, 9);
+    expect(left[2]!.speed).toBeCloseTo(0.02, 9);
+    expect(of("300 rpm ± 1.5 %").assumed).toBe(false);
+  });
+
   it("says that the early form with 20 sectors does not fit 2 % fast, and that the later one does", () => {
     const at = (id: string) => trackBudget(form(id, 20)).left.at(-1)!;
     expect(at("zoned-35-early").fits).toBe("no");

@@ -35,10 +35,12 @@ export interface TrackBudget {
   content: number;
   /** Nominal, slowest turn, fastest turn, and 2 % fast. */
   left: GapLeft[];
+  /** The drive's speed has no tolerance of its own, so ±2 % was taken (common practice, no source). */
+  assumed: boolean;
 }
 
 export interface BudgetOptions {
-  /** The drive's rotation with its tolerance; ±2 % of the recording's own where left out. */
+  /** The drive's rotation with its tolerance, ±2 % where it has none; the recording's own ±2 % where left out. */
   rotation?: Quantity;
   /** Tolerance of the writer's clock as a share; 0.5 % where left out (from memory). */
   writer?: number;
@@ -48,6 +50,9 @@ export interface BudgetOptions {
 const LEAST_GAP_TO_INDEX = 16;
 /** Least gap after each sector in group code, in bytes. From memory. */
 const LEAST_GROUP_GAP = 4;
+
+/** Of a spindle that says nothing of it, as a share. Common practice, no source. */
+const USUAL_TOLERANCE = 0.02;
 
 const SPLICE_STARTS: Readonly<Record<TrackForm["code"], string>> = {
   FM: "writing a sector again begins here, 11 bytes after the ID's CRC",
@@ -81,8 +86,10 @@ export function trackBudget(form: TrackForm, options: BudgetOptions = {}): Track
     }
   }
   const nominal = 1 / form.turnSeconds;
-  const slowest = options.rotation ? options.rotation.low / nominal - 1 : -0.02;
-  const fastest = options.rotation ? options.rotation.high / nominal - 1 : 0.02;
+  const { value, low, high } = options.rotation ?? { value: nominal, low: nominal, high: nominal };
+  const assumed = low === high;
+  const slowest = (assumed ? value * (1 - USUAL_TOLERANCE) : low) / nominal - 1;
+  const fastest = (assumed ? value * (1 + USUAL_TOLERANCE) : high) / nominal - 1;
   const clock = options.writer ?? 0.005;
   const at = (condition: string, speed: number, writer: number): GapLeft => {
     const bytesInTurn = ((form.turnSeconds / form.cellSeconds / unit) * (1 + writer)) / (1 + speed);
@@ -94,6 +101,7 @@ export function trackBudget(form: TrackForm, options: BudgetOptions = {}): Track
     form,
     rows,
     content,
+    assumed,
     left: [
       at("nominal", 0, 0),
       at("slowest turn, fastest writer", slowest, clock),

@@ -111,6 +111,8 @@ export const verb: Verb = {
       ]),
     ))
       out.line(line);
+    if (budget.assumed)
+      out.line("  No tolerance of the drive's speed is given; ±2 % is taken (common practice, no source).");
     if (shift && track >= shift.fromTrack)
       out.line(
         `  Writers shift crowded transitions by ${formatValue(shift.seconds, "time")} from track ${shift.fromTrack + geometry.firstTrack} on (${shift.source.title}).`,

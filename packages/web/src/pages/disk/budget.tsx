@@ -114,6 +114,14 @@ function LeftTable({ left }: { left: readonly GapLeft[] }) {
   );
 }
 
+/** Whose tolerance of the speed it is. */
+function speedTolerance(isAssumed: boolean, drive: string | null): string {
+  if (drive === null) return "±2 % of speed, since no drive is named";
+  return isAssumed
+    ? `±2 % of speed, since none is given for the “${drive}” (common practice, no source)`
+    : `the speed of the “${drive}”`;
+}
+
 function Facts({ track: { form, budget, precompensation }, drive }: { track: Track; drive: string | null }) {
   const shift = precompensation && `${Math.round(precompensation.seconds * 1e9)} ns`;
   const facts: readonly (readonly [string, string])[] = [
@@ -121,10 +129,7 @@ function Facts({ track: { form, budget, precompensation }, drive }: { track: Tra
       "A turn",
       `${number(form.turnSeconds * 1000, 0, 2)} ms, ${bytes(budget.left[0]?.bytesInTurn ?? 0)} bytes' worth of cells of ${number(form.cellSeconds * 1e6, 0, 3)} µs`,
     ],
-    [
-      "Tolerances",
-      `${drive === null ? "±2 % of speed, since no drive is named" : `the speed of the “${drive}”`}; the writer's clock ±0.5 % (from memory)`,
-    ],
+    ["Tolerances", `${speedTolerance(budget.assumed, drive)}; the writer's clock ±0.5 % (from memory)`],
     [
       "Precompensation",
       !precompensation
