@@ -4,6 +4,7 @@ import { InputError } from "../../errors/index.ts";
 import { type MemoryMap, memoryMapOf } from "../../memory/index.ts";
 import { BACKGROUNDS, MARCHES, marchOf, RETENTION } from "../march/march.ts";
 import type { March, Place, Space, TestKind } from "../types.ts";
+import { echoSteps, LONGEST_INTERRUPT, PATTERN, PLUG_SECONDS, timersOf } from "./devices.ts";
 import { addressSteps, latchSteps, translationSteps, viewSteps } from "./marks.ts";
 import { cpuNameOf, type Ground, groundOf } from "./place.ts";
 import {
@@ -15,14 +16,24 @@ import {
   windowSpaces,
 } from "./spaces.ts";
 import type { Plan, PlannedTest, Poke, Step } from "./types.ts";
-import { chooseSpeaker } from "./voice.ts";
+import { chooseSpeaker, speakerOf } from "./voice.ts";
 
 /** Memory that marches, address and retention tests go over. */
 export const OVERS = ["main", "banks", "translation"] as const;
 export type Over = (typeof OVERS)[number];
 
 /** Tests that are no march, by name. */
-export const OTHER_TESTS = ["address", "retention", "banks", "latches", "translation", "rom", "timer", "port"] as const;
+export const OTHER_TESTS = [
+  "address",
+  "retention",
+  "banks",
+  "latches",
+  "translation",
+  "rom",
+  "timer",
+  "port",
+  "loop",
+] as const;
 type OtherTest = (typeof OTHER_TESTS)[number];
 
 export interface ProgramOptions {
@@ -118,6 +129,7 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number): P
     prelude: [...latchesOff(frame), ...speaker.setup],
     tests: tests.map((each, index) => ({ ...each, letter: LETTERS[index]! })),
     notes,
+    interrupts: tests.some((each) => each.steps.some((step) => step.kind === "interrupt")),
     ...(ground.vectors === undefined ? {} : { vectors: ground.vectors }),
   };
 }
@@ -215,6 +227,74 @@ function marchTests(frame: Frame, march: March, kind: TestKind, backgrounds: rea
   }));
 }
 
+/** Sums of the ROMs that are seen beside the program, and of the program itself where it is one. */
+function romTests({ bench, map, ground, options }: Frame): Unlettered[] {
+  const steps: Step[] = [];
+  const own = ground.place === "eprom" ? map.part(partOf(map, ground.code.from) ?? "") : undefined;
+  for (const region of bench.computer!.regions) {
+    if (region.kind !== "rom" || region.only === "write" || own?.regions.includes(region.name)) continue;
+    const seen = map.view(map.powerOn).filter(({ read }) => read?.region === region.name && !read.mirror);
+    for (const { from, to } of seen) {
+      const image = region.file === undefined ? undefined : options.roms?.get(region.file);
+      const wanted = image
+        ?.subarray(from - region.from, to + 1 - region.from)
+        .reduce((sum, byte) => (sum + byte) & 0xffff, 0);
+      steps.push({
+        kind: "sum",
+        element: steps.length + 1,
+        from,
+        to,
+        title: region.name,
+        ...(wanted === undefined || image!.length < to + 1 - region.from ? {} : { wanted }),
+      });
+    }
+  }
+  if (own) steps.push({ kind: "sum", element: steps.length + 1, from: ground.code.from, title: "this program" });
+  return steps.length === 0 ? [] : [{ kind: "rom", title: "Sums of the ROMs", steps }];
+}
+
+const partOf = (map: MemoryMap, address: number): string | undefined => map.whoAnswers(map.powerOn, address).read?.part;
+
+function timerTests(frame: Frame): Unlettered[] {
+  const { bench, ground, main, notes } = frame;
+  const steps: Step[] = [];
+  const stack = main?.stretches.at(-1)?.to;
+  for (const timer of timersOf(bench, notes)) {
+    steps.push({ kind: "period", element: steps.length + 1, timer });
+    if (!timer.interrupt) continue;
+    if (ground.vectors === undefined || stack === undefined)
+      notes.push(`The interrupt of ${timer.title} is not tested: this program does not have the CPU's vectors.`);
+    else if (timer.every > LONGEST_INTERRUPT)
+      notes.push(`The interrupt of ${timer.title} is not tested: it comes too seldom for this program.`);
+    else steps.push({ kind: "interrupt", element: steps.length + 1, timer, stack });
+  }
+  return steps.length === 0 ? [] : [{ kind: "timer", title: "Timers", steps }];
+}
+
+/** Ports with a loop plug: those that the program does not speak through, or where there is no other, that one. */
+function loopTests({ bench, options, notes }: Frame): Unlettered[] {
+  const speaker = chooseSpeaker(bench, options.port);
+  const others = bench.ports.filter((each) => each.name !== speaker.port.name).map((each) => speakerOf(bench, each));
+  const looped = others.filter((each) => typeof each !== "string");
+  const own = looped.length === 0;
+  if (own)
+    notes.push(
+      `There is no second port: within ${PLUG_SECONDS} s after “loop plug” is shown, put a plug with 2 and 3 joined in the terminal's place, and ${PLUG_SECONDS} s later the terminal back. The last line is said again and again.`,
+    );
+  return (own ? [speaker] : looped).flatMap((each): Unlettered[] => {
+    const steps = echoSteps(bench, each, own);
+    return steps.length === 0
+      ? []
+      : [
+          {
+            kind: "port",
+            title: `Loop plug on ${each.port.name}`,
+            steps: [...(own ? [] : [{ kind: "pokes" as const, pokes: each.setup }]), ...steps],
+          },
+        ];
+  });
+}
+
 /** 6502: the page that everything else rests on, by registers alone. */
 function zeroPage({ map, length, ground }: Frame): Unlettered {
   const all = mainSpace(map, keptBy(ground, length, undefined));
@@ -273,7 +353,13 @@ function testsOf(frame: Frame, name: string): Unlettered[] {
         { kind: "latches", title: "The maps of the translation", steps: [...before, ...maps, ...behind] },
       ];
     }
-    default:
-      return [];
+    case "rom":
+      return romTests(frame);
+    case "timer":
+      return timerTests(frame);
+    case "port":
+      return [{ kind: "port", title: "Every character of the port", steps: [{ kind: "pattern", lines: PATTERN }] }];
+    case "loop":
+      return loopTests(frame);
   }
 }

@@ -36,12 +36,22 @@ export type Step =
   | { kind: "read marks"; element: number; marks: readonly Mark[]; port: boolean; mask: number }
   | { kind: "wait"; seconds: number }
   | { kind: "pokes"; pokes: readonly Poke[] }
-  /** Adds up all bytes, 16 bits; where the sum is not known it is printed. */
-  | { kind: "sum"; element: number; from: number; to: number; wanted?: number; title: string }
+  /** Adds up all bytes, 16 bits; a sum that is not known is printed. `to` left out: the program itself, up to its end. */
+  | { kind: "sum"; element: number; from: number; to?: number; wanted?: number; title: string }
   /** Counts turns of a loop from one flag to the next. */
   | { kind: "period"; element: number; timer: TimerStep }
-  /** Sends bytes and expects each back. */
-  | { kind: "echo"; element: number; voice: Voice; mask: number; bytes: readonly number[]; seconds: number };
+  /** Lets a timer interrupt, and waits for it. `stack`: an address below which the CPU may put what it puts there. */
+  | { kind: "interrupt"; element: number; timer: TimerStep; stack: number }
+  /** Says every character that can be printed. */
+  | { kind: "pattern"; lines: readonly string[] }
+  /** Sends the byte of each mark at each rate and expects it back; the marks' address is that of the data register. */
+  | { kind: "echo"; element: number; voice: Voice; mask: number; marks: readonly Mark[]; rates: readonly EchoRate[] };
+
+/** One rate of a port, with what is written for it. */
+export interface EchoRate {
+  rate: number;
+  pokes: readonly Poke[];
+}
 
 /** The register that shows a bank or block: its number is written there. */
 export interface Select {
@@ -53,13 +63,14 @@ export interface Select {
 export interface TimerStep {
   title: string;
   flag: { at: number; port: boolean; mask: number };
-  /** Done before the first flag, and to clear one. */
+  /** Done before the first flag. */
   start: readonly Poke[];
-  clear: readonly Poke[];
-  /** A read clears the flag too, where this is an address. */
-  clearByRead?: number;
+  /** Done to take a flag away; `read` is an address that is read for it. */
+  clear: { pokes: readonly Poke[]; read?: number };
   /** Cycles from one flag to the next. */
   every: number;
+  /** Whether and how it interrupts; left out where it does not. */
+  interrupt?: { enable: readonly Poke[]; disable: readonly Poke[] };
 }
 
 export interface PlannedTest extends Test {
@@ -82,4 +93,6 @@ export interface Plan {
   prelude: readonly Poke[];
   tests: readonly PlannedTest[];
   notes: readonly string[];
+  /** What goes to where the vectors point when a timer interrupts; left out where nothing does. */
+  interrupts: boolean;
 }

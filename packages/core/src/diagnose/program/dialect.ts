@@ -1,4 +1,5 @@
 import type { CpuName } from "../../assemble/index.ts";
+import { BugError } from "../../errors/index.ts";
 import { elementText, marchText } from "../march/march.ts";
 import type { MarchElement } from "../march/types.ts";
 import type { Mark, Plan, PlannedTest, Poke, Step } from "../plan/types.ts";
@@ -11,6 +12,12 @@ export const elementSign = (number: number): string => number.toString(36).toUpp
 /** Findings of one element that are told: the first four, and then only these, so that a dead chip does not fill the line. */
 export const TOLD = [16, 64, 256, 1024, 4096, 16_384] as const;
 export const TOLD_FIRST = 4;
+
+/** How long until the last line is said again. */
+export const AGAIN_SECONDS = 10;
+
+/** How far a count may be off, turns: a thirty-second part, and 2 for where in a turn the flags fall. */
+export const slackOf = (wanted: number): number => Math.ceil(wanted / 32) + 2;
 
 /** One operation of an element as a dialect writes it. */
 export interface CellOperation {
@@ -39,9 +46,13 @@ export abstract class Dialect {
   protected readonly tables: { label: string; marks: readonly Mark[] }[] = [];
   /** Whether something tells a number of four digits. */
   protected usesNumbers = false;
+  private ownSum = 0;
+  private ownSums = 0;
   private counter = 0;
 
   abstract readonly cpu: CpuName;
+  /** How often a wanted sum stands in the code. */
+  protected readonly sumPlaces = 2;
   /** Sentences on how this CPU's registers are used. */
   protected abstract readonly registers: readonly string[];
 
@@ -49,8 +60,9 @@ export abstract class Dialect {
     this.plan = plan;
   }
 
-  /** The whole source. `id` is what the report begins with. */
-  write(id: string): string {
+  /** The whole source. `id` is what the report begins with, `ownSum` the sum of the program's bytes. */
+  write(id: string, ownSum = 0): string {
+    this.ownSum = ownSum;
     const { out, plan } = this;
     this.header();
     this.names();
@@ -68,8 +80,19 @@ export abstract class Dialect {
     return out.text;
   }
 
+  /** The last address of a sum and what is wanted: for the program itself a name, and what it was assembled with. */
+  protected sumOf({ to, wanted }: Of<"sum">): { past: string; wanted: number | undefined } {
+    if (to !== undefined) return { past: dollar((to + 1) & 0xffff, 4), wanted };
+    this.ownSums++;
+    return { past: "code_end", wanted: this.ownSum };
+  }
+
   protected label(stem: string): string {
     return `${stem}${++this.counter}`;
+  }
+
+  protected labels<const T extends readonly string[]>(...stems: T): { -readonly [K in keyof T]: string } {
+    return stems.map((each) => this.label(each)) as { -readonly [K in keyof T]: string };
   }
 
   /** Remembers a text and gives its label. */
@@ -134,6 +157,13 @@ export abstract class Dialect {
    */
   protected lists(word: string, byte: string): void {
     const { out, plan } = this;
+    // The wanted sum stands in the program; its complement beside each keeps the sum as it is.
+    for (let each = 0; each < this.ownSums * this.sumPlaces; each++)
+      out.add(
+        byte,
+        `$FF-${dollar(this.ownSum >> 8)},$FF-${dollar(this.ownSum & 0xff)}`,
+        "balances the sum of the program",
+      );
     for (const { label, marks } of this.tables) {
       out.gap();
       out.code(label);
@@ -145,9 +175,16 @@ export abstract class Dialect {
       }
     }
     out.gap();
-    for (const { label, text } of this.texts)
-      out.add(byte, `"${text.replace(/\r\n$/, "")}"${text.endsWith("\r\n") ? ",13,10" : ""},0`, "", label);
+    for (const { label, text } of this.texts) this.textBytes(byte, label, text);
+    out.code("code_end");
     out.code(` assert * <= ${dollar(Math.min(0xffff, plan.code.to + 1), 4)}, "the program is longer than its place"`);
+  }
+
+  /** A text with a zero behind it; signs that mean something in a source go as numbers. */
+  private textBytes(byte: string, label: string, text: string): void {
+    const pieces = text.match(/[ !#-&(-:<-~]+|[^]/g) ?? [];
+    const shown = pieces.map((each) => (/^[ !#-&(-:<-~]/.test(each) ? `"${each}"` : dollar(each.charCodeAt(0))));
+    this.out.add(byte, [...shown, "0"].join(","), "", label);
   }
 
   private test(test: PlannedTest): void {
@@ -171,7 +208,9 @@ export abstract class Dialect {
     else if (step.kind === "pokes") this.pokes(step.pokes);
     else if (step.kind === "sum") this.sum(test, step);
     else if (step.kind === "period") this.period(test, step);
-    else this.echo(test, step);
+    else if (step.kind === "interrupt") this.interrupt(test, step);
+    else if (step.kind === "echo") this.echo(test, step);
+    else for (const line of step.lines) this.speak(`${line}\r\n`);
   }
 
   private header(): void {
@@ -192,6 +231,11 @@ export abstract class Dialect {
     for (const sentence of this.registers) out.say(sentence);
     for (const note of plan.notes) out.say(note);
     out.gap();
+  }
+
+  /** For CPUs whose vectors a program can supply. */
+  protected interrupt(_test: PlannedTest, _step: Of<"interrupt">): void {
+    throw new BugError(`no interrupts are tested on the ${this.cpu}`);
   }
 
   /** Heading of an element, as a comment. */

@@ -1,6 +1,6 @@
-import type { PlannedTest, Poke, Step } from "../plan/types.ts";
+import type { PlannedTest, Poke, Step, TimerStep } from "../plan/types.ts";
 import type { Stretch } from "../types.ts";
-import { Dialect, elementSign, TOLD, TOLD_FIRST } from "./dialect.ts";
+import { AGAIN_SECONDS, Dialect, elementSign, slackOf, TOLD, TOLD_FIRST } from "./dialect.ts";
 import { dollar } from "./source.ts";
 
 type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
@@ -241,9 +241,8 @@ export class Dialect6502 extends Dialect {
 
   private tally(test: PlannedTest, number: number): void {
     const none = this.label("none");
-    this.usesNumbers = true;
-    this.out.code(` lda ${this.z("count")}\n ora ${this.z("count")}+1\n beq ${none}`);
-    this.out.code(this.told("", "number", `"${test.letter}","${elementSign(number)}","X",0`, none));
+    this.out.code(` lda ${this.z("count")} ; how many?\n ora ${this.z("count")}+1\n beq ${none}`);
+    this.tell(test, number, "X", undefined, none);
     this.out.code(none);
   }
 
@@ -257,13 +256,11 @@ export class Dialect6502 extends Dialect {
     const shown = marks[0]?.show !== undefined;
     const next = this.mark(shown, this.table(marks));
     const good = this.label("good");
-    const wrong = this.label("bad");
     this.out.code(` lda (${this.z("pointer")}),y`);
     if (mask !== 0xff) this.out.code(` and #${dollar(mask)}`);
     this.out.code(` cmp ${this.z("zero")} ; is it there?\n beq ${good}`);
     this.out.code(` ldx ${this.z("pointer")}+1\n ldy ${this.z("pointer")}`);
-    const data = `"${test.letter}","${elementSign(element)}",0,${shown ? 1 : 0}`;
-    this.out.code(this.told(wrong, "found_mark", data, good));
+    this.markFound(test, element, shown, good);
     this.out.code(good);
     this.onward(next);
   }
@@ -317,50 +314,148 @@ export class Dialect6502 extends Dialect {
     this.out.code(` sec\n sbc #1\n bne ${again}`);
   }
 
-  protected sum(test: PlannedTest, { element, from, to, wanted, title }: Of<"sum">): void {
-    const next = this.label("byte");
-    const carry = this.label("carry");
-    const same = this.label("same");
-    const good = this.label("right");
-    const wrong = this.label("wrong");
+  protected sum(test: PlannedTest, step: Of<"sum">): void {
+    const [next, carry, same, good, wrong] = this.labels("byte", "carry", "same", "right", "wrong");
     const [pointer, count] = [this.z("pointer"), this.z("count")];
-    const past = (to + 1) & 0xffff;
-    this.usesNumbers = true;
+    const { past, wanted } = this.sumOf(step);
     this.out.gap();
-    this.out.say(`The sum of all bytes of ${title}.`);
-    this.out.code(` lda #${dollar(from & 0xff)}\n sta ${pointer}\n lda #${dollar(from >> 8)}\n sta ${pointer}+1`);
+    this.out.say(`The sum of all bytes of ${step.title}.`);
+    this.out.code(
+      ` lda #${dollar(step.from & 0xff)}\n sta ${pointer}\n lda #${dollar(step.from >> 8)}\n sta ${pointer}+1`,
+    );
     this.out.code(
       ` ldy #0\n sty ${count}\n sty ${count}+1\n${next} lda (${pointer}),y\n clc\n adc ${count}\n sta ${count}`,
     );
     this.out.code(` bcc ${carry}\n inc ${count}+1\n${carry} inc ${pointer}\n bne ${same}\n inc ${pointer}+1`);
     this.out.code(
-      `${same} lda ${pointer}\n cmp #${dollar(past & 0xff)}\n bne ${next}\n lda ${pointer}+1\n cmp #${dollar(past >> 8)}\n bne ${next}`,
+      `${same} lda ${pointer}\n cmp #low(${past})\n bne ${next}\n lda ${pointer}+1\n cmp #high(${past})\n bne ${next}`,
     );
-    const flag = wanted === undefined ? 0 : 1;
-    if (wanted !== undefined)
-      this.out.code(
-        ` lda ${count}\n cmp #${dollar(wanted & 0xff)}\n bne ${wrong}\n lda ${count}+1\n cmp #${dollar(wanted >> 8)}\n beq ${good}`,
-      );
-    const word = wanted === undefined ? "" : `,${dollar(wanted >> 8)},${dollar(wanted & 0xff)}`;
-    const routine = wanted === undefined ? "number" : "found_number";
-    this.out.code(
-      this.told(wrong, routine, `"${test.letter}","${elementSign(element)}","G",${flag}`, good) +
-        (word === "" ? "" : `\n fcb ${word.slice(1)}`),
-    );
+    if (wanted !== undefined) {
+      this.out.code(` lda ${count}\n cmp #${dollar(wanted & 0xff)}\n bne ${wrong}`);
+      this.out.code(` lda ${count}+1\n cmp #${dollar(wanted >> 8)}\n beq ${good}\n${wrong}`);
+    }
+    this.tell(test, step.element, "G", wanted, good);
     this.out.code(good);
   }
 
-  protected period(_test: PlannedTest, _step: Of<"period">): void {}
-  protected echo(_test: PlannedTest, _step: Of<"echo">): void {}
+  /** Tells `count` as a number, with what was wanted, if that is known. */
+  private tell(test: PlannedTest, element: number, letter: string, wanted: number | undefined, back: string): void {
+    this.usesNumbers = true;
+    const flag = wanted === undefined ? 0 : 1;
+    const data = `"${test.letter}","${elementSign(element)}","${letter}",${flag}`;
+    this.out.code(this.told("", wanted === undefined ? "number" : "found_number", data, back));
+    if (wanted !== undefined) this.out.code(` fcb ${dollar(wanted >> 8)},${dollar(wanted & 0xff)}`);
+  }
+
+  protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
+    const flag = ` lda ${dollar(timer.flag.at, 4)}\n and #${dollar(timer.flag.mask)}`;
+    // 4 + 2 + 2 + 2 + 3 cycles a turn, and 4 more each 256th.
+    const wanted = Math.round(timer.every / (13 + 4 / 256));
+    const slack = slackOf(wanted);
+    const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
+    const total = this.z("count");
+    const until = (label: string, end: string) =>
+      ` ldx #0\n ldy #0\n jmp ${label}\n align 32 ; in one page, where branches take no cycle more\n${label}${flag}\n bne ${end}\n inx\n bne ${label}\n iny\n bne ${label}\n${end}`;
+    this.out.gap();
+    this.out.say(`${timer.title}: turns of a loop of 13 cycles from one flag to the next, ${wanted} ± ${slack}.`);
+    this.pokes(timer.start);
+    this.clear(timer);
+    this.out.code(until(first, come));
+    this.clear(timer);
+    this.out.code(until(count, over));
+    this.out.code(` stx ${total}\n sty ${total}+1`);
+    const least = wanted - slack;
+    const past = wanted + slack + 1;
+    this.out.code(` cpx #${dollar(least & 0xff)}\n tya\n sbc #${dollar(least >> 8)}\n bcc ${bad} ; too few`);
+    this.out.code(` cpx #${dollar(past & 0xff)}\n tya\n sbc #${dollar(past >> 8)}\n bcc ${good}\n${bad}`);
+    this.tell(test, element, "G", wanted, good);
+    this.out.code(good);
+  }
+
+  private clear({ clear }: TimerStep): void {
+    this.pokes(clear.pokes);
+    if (clear.read !== undefined) this.out.code(` lda ${dollar(clear.read, 4)} ; clears the flag`);
+  }
+
+  protected override interrupt(test: PlannedTest, { element, timer }: Of<"interrupt">): void {
+    const [wait, come] = this.labels("wait", "come");
+    const pointer = this.z("pointer");
+    this.out.gap();
+    this.out.say(`${timer.title}: does its interrupt come? What the CPU stacks then is never looked at.`);
+    this.out.code(
+      ` lda #low(${come}) ; where the interrupt goes on\n sta ${pointer}\n lda #high(${come})\n sta ${pointer}+1`,
+    );
+    this.pokes(timer.start);
+    this.clear(timer);
+    this.pokes(timer.interrupt!.enable);
+    this.out.code(` ldx #0\n ldy #0\n cli\n${wait} inx\n bne ${wait}\n iny\n bne ${wait}\n sei`);
+    this.out.code(` sty ${this.z("count")} ; none came\n sty ${this.z("count")}+1`);
+    this.tell(test, element, "G", 1, come);
+    this.out.code(`${come} sei`);
+    this.pokes(timer.interrupt!.disable);
+    this.clear(timer);
+  }
+
+  protected echo(test: PlannedTest, { element, voice, mask, marks, rates }: Of<"echo">): void {
+    const [echo, next, ready, full, wait, come, wrong, over] = this.labels(
+      "echo",
+      "next",
+      "ready",
+      "full",
+      "wait",
+      "come",
+      "wrong",
+      "over",
+    );
+    const backs = rates.map(() => this.label("back"));
+    for (const [index, { rate, pokes }] of rates.entries()) {
+      this.out.gap();
+      this.out.say(`${rate} bit/s.`);
+      this.pokes(pokes);
+      this.out.code(` lda #${index} ; number of the rate\n sta ${this.z("view")}\n jmp ${echo}\n${backs[index]}`);
+    }
+    const status = (bit: number) => `lda ${dollar(voice.status, 4)}\n and #${dollar(bit)}`;
+    const data = dollar(voice.data, 4);
+    const turns = (label: string) => `inx\n bne ${label}\n iny\n bne ${label}`;
+    const register = ` ldx #${dollar(voice.data >> 8)}\n ldy #${dollar(voice.data & 0xff)}`;
+    this.out.gap();
+    this.out.say("Sends each byte and waits for it.");
+    this.out.code(` jmp ${over}\n${echo} lda ${data} ; takes away what came before`);
+    const send = this.mark(false, this.table(marks));
+    this.out.code(` ldx #0\n${ready} ${status(voice.ready)}\n bne ${full}\n ${turns(ready)}`);
+    this.out.code(
+      `${full} lda ${this.z("zero")}\n sta ${data}\n ldx #0\n ldy #0\n${wait} ${status(voice.received)}\n bne ${come}\n ${turns(wait)}`,
+    );
+    this.out.code(`${register} ; nothing came\n lda #0`);
+    this.markFound(test, element + 1, true, next);
+    this.out.code(`${come} lda ${data}\n and #${dollar(mask)}\n cmp ${this.z("zero")}\n bne ${wrong}`);
+    this.onward(send);
+    this.out.code(` jmp ${next}\n${wrong}\n${register}`);
+    this.markFound(test, element, true, next);
+    this.out.code(`${next} lda ${this.z("view")} ; which rate was it?`);
+    for (const [index, back] of backs.entries()) {
+      const other = this.label("other");
+      this.out.code(` cmp #${index}\n bne ${other}\n jmp ${back}\n${other}`);
+    }
+    this.out.code(over);
+  }
+
+  /** Tells a mark that is not there, and goes on. */
+  private markFound(test: PlannedTest, element: number, shown: boolean, back: string): void {
+    this.out.code(this.told("", "found_mark", `"${test.letter}","${elementSign(element)}",0,${shown ? 1 : 0}`, back));
+  }
 
   protected end(): void {
     const { out } = this;
     out.gap();
-    if (this.work !== undefined) out.code(` lda ${this.z("any")} ; has any test?\n bne some_bad`);
+    if (this.work !== undefined) out.code(` lda ${this.z("any")} ; has any test?\n beq all_good\n jmp some_bad`);
+    out.code("all_good");
     this.speak("END GOOD\r\n");
-    out.code("stop jmp stop ; all is said: switch off, or reset\nsome_bad");
+    this.wait(AGAIN_SECONDS);
+    out.code(" jmp all_good ; says it again and again, until you switch off\nsome_bad");
     this.speak("END BAD\r\n");
-    out.code(" jmp stop");
+    this.wait(AGAIN_SECONDS);
+    out.code(" jmp some_bad");
   }
 
   protected routines(): void {
@@ -370,6 +465,7 @@ export class Dialect6502 extends Dialect {
       this.finding();
       if (this.usesNumbers) this.number();
     }
+    if (this.plan.interrupts) this.out.code("\non_interrupt jmp (pointer_1)");
   }
 
   /** The zero page is bad: told by registers alone, and then nothing else can be done. */
@@ -390,6 +486,7 @@ export class Dialect6502 extends Dialect {
     out.code(" tsx");
     this.byte("txa");
     this.literal("\r\n");
+    this.speak(`${this.plan.tests[0]!.letter} BAD\r\n`);
     out.code(" jmp some_bad");
   }
 
@@ -511,12 +608,12 @@ export class Dialect6502 extends Dialect {
   }
 
   protected vectors(at: number): void {
-    const { out } = this;
+    const { out, plan } = this;
     out.gap();
     out.say("--- Vectors: everything starts anew ---");
     out.gap();
     out.add("org", dollar(at, 4));
-    out.add("dw", "start,start,start");
+    out.add("dw", `start,start,${plan.interrupts ? "on_interrupt" : "start"}`);
   }
 }
 

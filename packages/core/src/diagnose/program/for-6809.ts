@@ -1,5 +1,5 @@
-import type { PlannedTest, Poke, Step } from "../plan/types.ts";
-import { Dialect, elementSign, TOLD, TOLD_FIRST } from "./dialect.ts";
+import type { PlannedTest, Poke, Step, TimerStep } from "../plan/types.ts";
+import { AGAIN_SECONDS, Dialect, elementSign, slackOf, TOLD, TOLD_FIRST } from "./dialect.ts";
 import { dollar } from "./source.ts";
 
 type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
@@ -128,11 +128,9 @@ export class Dialect6809 extends Dialect {
 
   private tally(test: PlannedTest, number: number): void {
     const none = this.label("none");
-    this.usesNumbers = true;
-    const at = this.label("at");
-    this.out.code(
-      ` cmps #0\n beq ${none}\n leau ${at},pcr\n lbra number ; tell how many\n${at} fcb "${test.letter}","${elementSign(number)}","X",0\n${none}`,
-    );
+    this.out.code(` cmps #0 ; how many?\n beq ${none}`);
+    this.tell(test, number, "X", undefined);
+    this.out.code(none);
   }
 
   protected writeMarks({ marks }: Of<"write marks">): void {
@@ -157,10 +155,9 @@ export class Dialect6809 extends Dialect {
     if (mask !== 0xff) this.out.code(` anda #${dollar(mask)}`);
     this.out.code(` cmpa 6,s ; is it there?\n bne ${wrong}\n${site}`);
     this.onward(next);
-    const at = this.label("at");
-    this.out.code(
-      ` bra ${past}\n${wrong} leau ${at},pcr\n lbra found_mark\n${at} fcb "${test.letter}","${elementSign(element)}",$FF,${shown ? 1 : 0}\n lbra ${site}\n${past}`,
-    );
+    this.out.code(` bra ${past}\n${wrong}`);
+    this.markFound(test, element, shown, site);
+    this.out.code(past);
   }
 
   /** Marks that lie behind a latch begin with its address and what is written there, and with the number told. */
@@ -187,35 +184,130 @@ export class Dialect6809 extends Dialect {
     );
   }
 
-  protected sum(test: PlannedTest, { element, from, to, wanted, title }: Of<"sum">): void {
+  protected sum(test: PlannedTest, step: Of<"sum">): void {
     const next = this.label("byte");
-    const good = this.label("right");
-    const at = this.label("at");
-    this.usesNumbers = true;
+    const { past, wanted } = this.sumOf(step);
     this.out.gap();
-    this.out.say(`The sum of all bytes of ${title}.`);
-    this.out.code(
-      ` ldx #${dollar(from, 4)}\n ldd #0\n${next} addb ,x+\n adca #0\n cmpx #${dollar((to + 1) & 0xffff, 4)}\n bne ${next}`,
-    );
+    this.out.say(`The sum of all bytes of ${step.title}.`);
+    this.out.code(` ldx #${dollar(step.from, 4)}\n ldd #0\n${next} addb ,x+\n adca #0\n cmpx #${past}\n bne ${next}`);
+    const good = this.label("right");
     if (wanted !== undefined) this.out.code(` cmpd #${dollar(wanted, 4)}\n beq ${good}`);
-    this.out.code(
-      ` tfr d,s\n leau ${at},pcr\n lbra ${wanted === undefined ? "number" : "found_number"}\n${at} fcb "${test.letter}","${elementSign(element)}","G",${wanted === undefined ? 0 : 1}`,
-    );
-    if (wanted !== undefined) this.out.code(` fdb ${dollar(wanted, 4)}`);
+    this.out.code(" tfr d,s");
+    this.tell(test, step.element, "G", wanted);
     this.out.code(good);
   }
 
-  protected period(_test: PlannedTest, _step: Of<"period">): void {}
-  protected echo(_test: PlannedTest, _step: Of<"echo">): void {}
+  /** Tells S as a number, with what was wanted, if that is known. */
+  private tell(test: PlannedTest, element: number, letter: string, wanted: number | undefined): void {
+    const at = this.label("at");
+    this.usesNumbers = true;
+    this.out.code(` leau ${at},pcr\n lbra ${wanted === undefined ? "number" : "found_number"}`);
+    const flag = wanted === undefined ? 0 : 1;
+    this.out.code(`${at} fcb "${test.letter}","${elementSign(element)}","${letter}",${flag}`);
+    if (wanted !== undefined) this.out.code(` fdb ${dollar(wanted, 4)}`);
+  }
+
+  protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
+    // 5 + 2 + 3 + 5 + 3 cycles a turn.
+    const wanted = Math.round(timer.every / 18);
+    const slack = slackOf(wanted);
+    const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
+    const flag = `lda >${dollar(timer.flag.at, 4)}\n anda #${dollar(timer.flag.mask)}`;
+    this.out.gap();
+    this.out.say(`${timer.title}: turns of a loop of 18 cycles from one flag to the next, ${wanted} ± ${slack}.`);
+    this.pokes(timer.start);
+    this.clear(timer);
+    this.out.code(` ldx #0 ; wait for the first\n${first} ${flag}\n bne ${come}\n leax 1,x\n bne ${first}`);
+    this.out.code(come);
+    this.clear(timer);
+    this.out.code(` ldx #0\n${count} ${flag}\n bne ${over}\n leax 1,x\n bne ${count}`);
+    this.out.code(
+      `${over} cmpx #${wanted - slack}\n blo ${bad}\n cmpx #${wanted + slack + 1}\n blo ${good}\n${bad} tfr x,s`,
+    );
+    this.tell(test, element, "G", wanted);
+    this.out.code(good);
+  }
+
+  private clear({ clear }: TimerStep): void {
+    this.pokes(clear.pokes);
+    if (clear.read !== undefined) this.out.code(` lda >${dollar(clear.read, 4)} ; clears the flag`);
+  }
+
+  protected override interrupt(test: PlannedTest, { element, timer, stack }: Of<"interrupt">): void {
+    const [wait, come] = this.labels("wait", "come");
+    this.out.gap();
+    this.out.say(`${timer.title}: does its interrupt come? What the CPU stacks then is never looked at.`);
+    this.out.code(` lds #${dollar(stack, 4)}`);
+    this.pokes(timer.start);
+    this.clear(timer);
+    this.pokes(timer.interrupt!.enable);
+    this.out.code(
+      ` leau ${come},pcr ; where the interrupt goes on\n ldx #0\n andcc #$EF\n${wait} leax 1,x\n bne ${wait}\n orcc #$10`,
+    );
+    this.out.code(" lds #0 ; none came");
+    this.tell(test, element, "G", 1);
+    this.out.code(`${come} orcc #$50`);
+    this.pokes(timer.interrupt!.disable);
+    this.clear(timer);
+  }
+
+  protected echo(test: PlannedTest, { element, voice, mask, marks, rates }: Of<"echo">): void {
+    const table = this.table(marks);
+    const [echo, next, send, ready, full, wait, come, wrong, over] = this.labels(
+      "echo",
+      "next",
+      "send",
+      "ready",
+      "full",
+      "wait",
+      "come",
+      "wrong",
+      "over",
+    );
+    const backs = rates.map(() => this.label("back"));
+    for (const [index, { rate, pokes }] of rates.entries()) {
+      this.out.gap();
+      this.out.say(`${rate} bit/s.`);
+      this.pokes(pokes);
+      this.out.code(` lda #${index} ; number of the rate\n tfr a,dp\n lbra ${echo}\n${backs[index]}`);
+    }
+    const status = (bit: number) => `lda >${dollar(voice.status, 4)}\n bita #${dollar(bit)}`;
+    const data = dollar(voice.data, 4);
+    this.out.gap();
+    this.out.say("Sends each byte and waits for it.");
+    this.out.code(` lbra ${over}\n${echo} lda >${data} ; takes away what came before\n lds #${table}`);
+    this.out.code(`${send} ldx #0\n${ready} ${status(voice.ready)}\n bne ${full}\n leax 1,x\n bne ${ready}`);
+    this.out.code(
+      `${full} lda 6,s\n sta >${data}\n ldx #0\n${wait} ${status(voice.received)}\n bne ${come}\n leax 1,x\n bne ${wait}`,
+    );
+    this.out.code(" ldx 4,s ; nothing came\n clra");
+    this.markFound(test, element + 1, true, next);
+    this.out.code(`${come} lda >${data}\n anda #${dollar(mask)}\n cmpa 6,s\n bne ${wrong}`);
+    this.onward(send);
+    this.out.code(` bra ${next}\n${wrong} ldx 4,s`);
+    this.markFound(test, element, true, next);
+    this.out.code(`${next} tfr dp,a ; which rate was it?`);
+    for (const [index, back] of backs.entries()) this.out.code(` cmpa #${index}\n lbeq ${back}`);
+    this.out.code(over);
+  }
+
+  /** Tells a mark that is not there, and goes on. */
+  private markFound(test: PlannedTest, element: number, shown: boolean, back: string): void {
+    const at = this.label("at");
+    this.out.code(` leau ${at},pcr\n lbra found_mark`);
+    this.out.code(`${at} fcb "${test.letter}","${elementSign(element)}",$FF,${shown ? 1 : 0}\n lbra ${back}`);
+  }
 
   protected end(): void {
     const { out } = this;
     out.gap();
-    out.code(" cmpy #patterns\n bne some_bad");
+    out.code(" cmpy #patterns\n lbne some_bad\nall_good");
     this.speak("END GOOD\r\n");
-    out.code("stop bra stop ; all is said: switch off, or reset\nsome_bad");
+    this.wait(AGAIN_SECONDS);
+    out.code(" lbra all_good ; says it again and again, until you switch off\nsome_bad");
     this.speak("END BAD\r\n");
-    out.code(" bra stop");
+    this.wait(AGAIN_SECONDS);
+    out.code(" lbra some_bad");
   }
 
   protected routines(): void {
@@ -233,6 +325,7 @@ export class Dialect6809 extends Dialect {
 .done jmp ,u`);
     this.finding();
     if (this.usesNumbers) this.number();
+    if (this.plan.interrupts) out.code("\non_interrupt jmp ,u");
   }
 
   /** Puts Y into the second copy of the patterns: this test has found something. */
@@ -347,11 +440,11 @@ export class Dialect6809 extends Dialect {
   }
 
   protected vectors(at: number): void {
-    const { out } = this;
+    const { out, plan } = this;
     out.gap();
     out.say("--- Vectors: everything starts anew ---");
     out.gap();
     out.add("org", dollar(at, 4));
-    out.add("fdb", "start,start,start,start,start,start,start,start");
+    out.add("fdb", `start,start,start,start,${plan.interrupts ? "on_interrupt" : "start"},start,start,start`);
   }
 }

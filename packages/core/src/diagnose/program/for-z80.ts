@@ -1,5 +1,5 @@
-import type { PlannedTest, Poke, Step } from "../plan/types.ts";
-import { Dialect, elementSign, TOLD, TOLD_FIRST } from "./dialect.ts";
+import type { PlannedTest, Poke, Step, TimerStep } from "../plan/types.ts";
+import { AGAIN_SECONDS, Dialect, elementSign, slackOf, TOLD, TOLD_FIRST } from "./dialect.ts";
 import { dollar } from "./source.ts";
 
 type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
@@ -132,10 +132,9 @@ export class DialectZ80 extends Dialect {
 
   private tally(test: PlannedTest, number: number): void {
     const none = this.label("none");
-    this.usesNumbers = true;
-    const at = this.label("at");
-    this.out.code(` exx\n ld a,d\n or e\n exx\n jr z,${none}\n ld ix,${at}\n jp number ; tell how many`);
-    this.out.code(`${at} db "${test.letter}","${elementSign(number)}","X",0\n${none}`);
+    this.out.code(` exx ; how many?\n ld a,d\n or e\n exx\n jr z,${none}`);
+    this.tell(test, number, "X", undefined);
+    this.out.code(none);
   }
 
   protected writeMarks({ marks, port }: Of<"write marks">): void {
@@ -161,10 +160,9 @@ export class DialectZ80 extends Dialect {
     this.out.code(` cp (iy+6) ; is it there?\n jr nz,${wrong}\n${site}`);
     this.onward(next);
     this.out.code(` jp ${past}`);
-    const at = this.label("at");
-    this.out.code(
-      `${wrong} ld ix,${at}\n jp found_mark\n${at} db "${test.letter}","${elementSign(element)}",$FF,${shown ? 1 : 0}\n jp ${site}\n${past}`,
-    );
+    this.out.code(wrong);
+    this.markFound(test, element, shown, site);
+    this.out.code(past);
   }
 
   /** Marks that lie behind a latch begin with its address and what is written there, and with the number told. */
@@ -193,50 +191,126 @@ export class DialectZ80 extends Dialect {
     );
   }
 
-  protected sum(test: PlannedTest, { element, from, to, wanted, title }: Of<"sum">): void {
-    const next = this.label("byte");
-    const good = this.label("right");
-    const carry = this.label("carry");
-    const at = this.label("at");
-    this.usesNumbers = true;
+  protected sum(test: PlannedTest, step: Of<"sum">): void {
+    const [next, carry, good, wrong] = this.labels("byte", "carry", "right", "wrong");
+    const { past, wanted } = this.sumOf(step);
     this.out.gap();
-    this.out.say(`The sum of all bytes of ${title}.`);
+    this.out.say(`The sum of all bytes of ${step.title}.`);
     this.out.code(
-      ` ld hl,${dollar(from, 4)}\n ld bc,0\n${next} ld a,(hl)\n add a,c\n ld c,a\n jr nc,${carry}\n inc b\n${carry} inc hl`,
+      ` ld hl,${dollar(step.from, 4)}\n ld bc,0\n${next} ld a,(hl)\n add a,c\n ld c,a\n jr nc,${carry}\n inc b\n${carry} inc hl`,
     );
-    const past = (to + 1) & 0xffff;
-    this.out.code(
-      ` ld a,l\n cp ${dollar(past & 0xff)}\n jr nz,${next}\n ld a,h\n cp ${dollar(past >> 8)}\n jr nz,${next}`,
-    );
-    this.out.code(` ld a,b\n exx\n ld d,a\n exx\n ld a,c\n exx\n ld e,a\n exx`);
-    this.judge(test, element, wanted, good, at);
-  }
-
-  /** Tells the number in DE' where it is not the wanted one, or where none is wanted. */
-  private judge(test: PlannedTest, element: number, wanted: number | undefined, good: string, at: string): void {
-    if (wanted !== undefined) {
-      const wrong = this.label("wrong");
+    this.out.code(` ld a,l\n cp low(${past})\n jr nz,${next}\n ld a,h\n cp high(${past})\n jr nz,${next}`);
+    this.out.code(" ld a,b\n exx\n ld d,a\n exx\n ld a,c\n exx\n ld e,a\n exx");
+    if (wanted !== undefined)
       this.out.code(
         ` ld a,b\n cp ${dollar(wanted >> 8)}\n jr nz,${wrong}\n ld a,c\n cp ${dollar(wanted & 0xff)}\n jr z,${good}\n${wrong}`,
       );
-    }
-    this.out.code(` ld ix,${at}\n jp ${wanted === undefined ? "number" : "found_number"}`);
-    this.out.code(
-      `${at} db "${test.letter}","${elementSign(element)}","G",${wanted === undefined ? 0 : 1}${wanted === undefined ? "" : `,${dollar(wanted >> 8)},${dollar(wanted & 0xff)}`}\n${good}`,
-    );
+    this.tell(test, step.element, "G", wanted);
+    this.out.code(good);
   }
 
-  protected period(_test: PlannedTest, _step: Of<"period">): void {}
-  protected echo(_test: PlannedTest, _step: Of<"echo">): void {}
+  /** Tells DE' as a number, with what was wanted, if that is known. */
+  private tell(test: PlannedTest, element: number, letter: string, wanted: number | undefined): void {
+    const at = this.label("at");
+    this.usesNumbers = true;
+    this.out.code(` ld ix,${at}\n jp ${wanted === undefined ? "number" : "found_number"}`);
+    const flag = wanted === undefined ? "0" : `1,${dollar(wanted >> 8)},${dollar(wanted & 0xff)}`;
+    this.out.code(`${at} db "${test.letter}","${elementSign(element)}","${letter}",${flag}`);
+  }
+
+  /** Reads a register into A. */
+  private from(at: number, port: boolean): string {
+    return port ? `in a,(${dollar(at, 2)})` : `ld a,(${dollar(at, 4)})`;
+  }
+
+  protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
+    const { at, port, mask } = timer.flag;
+    // 11 or 13 cycles for the register, 7 + 7 + 6 + 4 + 4 + 12 for the rest.
+    const turn = (port ? 11 : 13) + 40;
+    const wanted = Math.round(timer.every / turn);
+    const slack = slackOf(wanted);
+    const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
+    const flag = `${this.from(at, port)}\n and ${dollar(mask)}`;
+    const until = (label: string, end: string) =>
+      ` ld de,0\n${label} ${flag}\n jr nz,${end}\n inc de\n ld a,d\n or e\n jr nz,${label}\n${end}`;
+    this.out.gap();
+    this.out.say(`${timer.title}: turns of a loop of ${turn} cycles from one flag to the next, ${wanted} ± ${slack}.`);
+    this.pokes(timer.start);
+    this.clear(timer);
+    this.out.code(until(first, come));
+    this.clear(timer);
+    this.out.code(until(count, over));
+    this.out.code(` ld hl,${dollar(-(wanted - slack), 4)}\n add hl,de\n jr nc,${bad} ; too few`);
+    this.out.code(` ld hl,${dollar(-(wanted + slack + 1), 4)}\n add hl,de\n jr nc,${good}`);
+    this.out.code(`${bad} ld a,d\n exx\n ld d,a\n exx\n ld a,e\n exx\n ld e,a\n exx`);
+    this.tell(test, element, "G", wanted);
+    this.out.code(good);
+  }
+
+  private clear({ clear, flag }: TimerStep): void {
+    this.pokes(clear.pokes);
+    if (clear.read !== undefined) this.out.code(` ${this.from(clear.read, flag.port)} ; clears the flag`);
+  }
+
+  protected echo(test: PlannedTest, { element, voice, mask, marks, rates }: Of<"echo">): void {
+    const table = this.table(marks);
+    const [echo, next, send, ready, full, wait, come, wrong, over] = this.labels(
+      "echo",
+      "next",
+      "send",
+      "ready",
+      "full",
+      "wait",
+      "come",
+      "wrong",
+      "over",
+    );
+    const backs = rates.map(() => this.label("back"));
+    for (const [index, { rate, pokes }] of rates.entries()) {
+      this.out.gap();
+      this.out.say(`${rate} bit/s.`);
+      this.pokes(pokes);
+      this.out.code(` ld a,${index} ; number of the rate\n exx\n ld c,a\n exx\n jp ${echo}\n${backs[index]}`);
+    }
+    const status = (bit: number) => `${this.from(voice.status, voice.ports)}\n and ${dollar(bit)}`;
+    const data = this.from(voice.data, voice.ports);
+    const put = voice.ports ? `out (${dollar(voice.data, 2)}),a` : `ld (${dollar(voice.data, 4)}),a`;
+    const turns = (label: string) => `inc de\n ld a,d\n or e\n jr nz,${label}`;
+    this.out.gap();
+    this.out.say("Sends each byte and waits for it.");
+    this.out.code(` jp ${over}\n${echo} ${data} ; takes away what came before\n ld iy,${table}`);
+    this.out.code(`${send} ld de,0\n${ready} ${status(voice.ready)}\n jr nz,${full}\n ${turns(ready)}`);
+    this.out.code(
+      `${full} ld a,(iy+6)\n ${put}\n ld de,0\n${wait} ${status(voice.received)}\n jr nz,${come}\n ${turns(wait)}`,
+    );
+    this.out.code(` ld hl,${dollar(voice.data, 4)} ; nothing came\n xor a`);
+    this.markFound(test, element + 1, true, next);
+    this.out.code(`${come} ${data}\n and ${dollar(mask)}\n cp (iy+6)\n jr nz,${wrong}`);
+    this.onward(send);
+    this.out.code(` jp ${next}\n${wrong} ld hl,${dollar(voice.data, 4)}`);
+    this.markFound(test, element, true, next);
+    this.out.code(`${next} exx\n ld a,c ; which rate was it?\n exx`);
+    for (const [index, back] of backs.entries()) this.out.code(` cp ${index}\n jp z,${back}`);
+    this.out.code(over);
+  }
+
+  /** Tells a mark that is not there, and goes on. */
+  private markFound(test: PlannedTest, element: number, shown: boolean, back: string): void {
+    const at = this.label("at");
+    this.out.code(` ld ix,${at}\n jp found_mark`);
+    this.out.code(`${at} db "${test.letter}","${elementSign(element)}",$FF,${shown ? 1 : 0}\n jp ${back}`);
+  }
 
   protected end(): void {
     const { out } = this;
     out.gap();
-    out.code(" exx\n ld a,l ; has any test?\n exx\n or a\n jp nz,some_bad");
+    out.code(" exx\n ld a,l ; has any test?\n exx\n or a\n jp nz,some_bad\nall_good");
     this.speak("END GOOD\r\n");
-    out.code("stop jr stop ; all is said: switch off, or reset\nsome_bad");
+    this.wait(AGAIN_SECONDS);
+    out.code(" jp all_good ; says it again and again, until you switch off\nsome_bad");
     this.speak("END BAD\r\n");
-    out.code(" jr stop");
+    this.wait(AGAIN_SECONDS);
+    out.code(" jp some_bad");
   }
 
   protected routines(): void {

@@ -1,4 +1,4 @@
-import { assemble } from "../../assemble/index.ts";
+import { type Assembly, assemble } from "../../assemble/index.ts";
 import type { Bench } from "../../bench/index.ts";
 import { crc16 } from "../../bytes/index.ts";
 import { BugError, InputError } from "../../errors/index.ts";
@@ -58,13 +58,28 @@ export function makeProgram(bench: Bench, options: ProgramOptions = {}): TestPro
   throw new BugError("test program: its length does not come to rest");
 }
 
-/** The source with its id: the CRC of the source without one, so that another program has another. */
+/** The source with its id, the CRC of the source without one, so that another program has another; and with its own sum. */
 function written(plan: Plan) {
-  const blank = new DIALECTS[plan.cpu](plan).write("0000");
+  const dialect = DIALECTS[plan.cpu];
+  const blank = new dialect(plan).write("0000");
   const id = crc16(Uint8Array.from(blank, (each) => each.charCodeAt(0) & 0xff))
     .toString(16)
     .toUpperCase()
     .padStart(4, "0");
-  const source = new DIALECTS[plan.cpu](plan).write(id);
-  return { id, source, assembly: assemble(source, { file: "tests.asm" }) };
+  const first = assemble(new dialect(plan).write(id), { file: FILE });
+  // The sum does not depend on the sum that is written in: its complement stands beside it.
+  const source = new dialect(plan).write(id, sumOf(first, plan.code.from));
+  return { id, source, assembly: assemble(source, { file: FILE }) };
+}
+
+const FILE = "tests.asm";
+
+/** Sum of the program's bytes from its origin to `code_end`, 16 bits. */
+function sumOf({ segments, symbols }: Assembly, from: number): number {
+  const end = symbols.get("code_end") ?? from;
+  let sum = 0;
+  for (const { address, bytes } of segments)
+    for (const [index, byte] of bytes.entries())
+      if (address + index >= from && address + index < end) sum = (sum + byte) & 0xffff;
+  return sum;
 }

@@ -2,7 +2,9 @@ import type { Bench } from "../../bench/index.ts";
 import { type Cpu, Cpu6502, Cpu6809, CpuZ80, type Device, PagedBus } from "../../cpu/index.ts";
 import { BugError } from "../../errors/index.ts";
 import { type MapState, type MemoryMap, memoryMapOf } from "../../memory/index.ts";
+import { speakerOf } from "../plan/voice.ts";
 import type { TestProgram } from "../types.ts";
+import { looped, type Watched, watchedTimers } from "./devices.ts";
 
 const CPUS = { "6809": Cpu6809, "6502": Cpu6502, Z80: CpuZ80 } as const;
 const PORTS = 0x100;
@@ -31,7 +33,10 @@ export class Board {
   said = "";
   state: MapState;
   private free = 0;
+  private got = -1;
+  private readonly echoes: boolean;
   private readonly program: TestProgram;
+  private readonly devices: readonly Watched[];
   private readonly character: number;
   private readonly meddler: Meddler | undefined;
 
@@ -43,6 +48,13 @@ export class Board {
     this.program = program;
     this.character = character;
     this.meddler = meddler;
+    // Loop plugs are on all other ports, and on this one if there is no other.
+    const others = bench.ports
+      .filter((each) => each.name !== program.voice.port)
+      .map((each) => speakerOf(bench, each))
+      .filter((each) => typeof each !== "string");
+    this.echoes = others.length === 0;
+    this.devices = [...watchedTimers(bench), ...others.map(({ voice }) => looped(voice, character))];
     const seats = new Map<string, number>();
     let bytes = 0;
     for (const { name, kind, bytes: size } of map.parts)
@@ -77,8 +89,16 @@ export class Board {
   run(cycles: number): boolean {
     const until = this.bus.clock + cycles;
     while (this.bus.clock < until) {
-      this.bus.deadline = Math.min(until, this.bus.clock + SLICE);
+      const { clock } = this.bus;
+      let due = Math.min(until, clock + SLICE);
+      for (const each of this.devices) due = Math.min(due, each.next(clock));
+      this.bus.deadline = Math.max(due, clock + 1);
       this.cpu.run(this.bus.deadline);
+      if (this.program.cpu !== "Z80")
+        this.cpu.drive(
+          "IRQ",
+          this.devices.some((each) => each.asks(this.bus.clock)),
+        );
       if (ENDED.test(this.said.slice(-12)) || this.cpu.condition === "stopped") break;
     }
     return ENDED.test(this.said.slice(-12));
@@ -137,7 +157,8 @@ export class Board {
     if (translation?.at !== undefined)
       for (let each = 0; each < translation.logical; each++) own.push(translation.at + each);
     if (!voice.ports) own.push(voice.data, voice.status);
-    return own;
+    const inMemory = this.program.cpu === "Z80" ? [] : this.devices.flatMap(({ at }) => at);
+    return [...own, ...inMemory];
   }
 
   private readonly device: Device = {
@@ -149,6 +170,15 @@ export class Board {
     const { voice } = this.program;
     if (voice.ports === port && address === voice.data) return this.data;
     if (voice.ports === port && address === voice.status) return this.status;
+    const watched = port === (this.program.cpu === "Z80") && this.devices.find(({ at }) => at.includes(address));
+    if (watched)
+      return {
+        read: () => watched.read(address, this.bus.clock),
+        write: (_, value) => {
+          watched.write(address, value, this.bus.clock);
+          this.bus.deadline = this.bus.clock;
+        },
+      };
     return port ? { read: () => 0xff, write: (at, value) => this.latch(at & (PORTS - 1), value, true) } : this.latches;
   }
 
@@ -168,13 +198,22 @@ export class Board {
   }
 
   private readonly status: Device = {
-    read: () => (this.bus.clock >= this.free ? this.program.voice.ready : 0),
+    read: () => {
+      const { ready, received } = this.program.voice;
+      const free = this.bus.clock >= this.free;
+      return (free ? ready : 0) | (free && this.echoes && this.got >= 0 ? received : 0);
+    },
     write: () => {},
   };
 
   private readonly data: Device = {
-    read: () => 0,
+    read: () => {
+      const byte = Math.max(0, this.got);
+      this.got = -1;
+      return byte;
+    },
     write: (_, value) => {
+      this.got = value;
       this.said += String.fromCharCode(value & 0x7f);
       this.free = Math.max(this.free, this.bus.clock) + this.character;
       if (this.said.endsWith("\n")) this.bus.deadline = this.bus.clock;
