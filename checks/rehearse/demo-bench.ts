@@ -3,7 +3,7 @@ import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { type Bench, readBench } from "@rouse/core/bench";
 import { loadCatalogue } from "@rouse/core/catalogue";
-import { fitChain, surveyForFit } from "@rouse/core/fit";
+import { type Finding, fitChain, surveyForFit } from "@rouse/core/fit";
 import { createRehearsal, type Rehearsal, type RehearsalFiles, type RehearsalOptions } from "@rouse/core/rehearse";
 import { demoImages } from "../../demo/images.ts";
 
@@ -42,15 +42,19 @@ export function rehearse(job: Job, bench = demoBench(job), options?: RehearsalOp
   return createRehearsal(bench, { ...files, images }, options);
 }
 
-/** Ids of the findings that stop a bench. */
-export function stopsOf(job: Job, bench: Bench): string[] {
+/** What the checks of the chain say of a bench. */
+export function findingsOf(job: Job, bench: Bench): readonly Finding[] {
   const files = demoFiles(job, bench);
   const surveyed = bench.images.map(({ name, file }) => surveyForFit(name, files.images.get(file)!));
-  return fitChain({ bench, catalogue, images: surveyed })
-    .findings.filter(({ verdict }) => verdict === "stops")
+  return fitChain({ bench, catalogue, images: surveyed }).findings;
+}
+
+/** Ids of the findings that stop a bench. */
+export const stopsOf = (job: Job, bench: Bench): string[] =>
+  findingsOf(job, bench)
+    .filter(({ verdict }) => verdict === "stops")
     .map(({ id }) => id)
     .sort();
-}
 
 export const surveyed = (job: Job, bench: Bench) =>
   surveyForFit(bench.images[0]!.name, demoFiles(job, bench).images.get(bench.images[0]!.file)!);
