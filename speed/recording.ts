@@ -2,21 +2,9 @@ import { loadCatalogue } from "@rouse/core/catalogue";
 import { mapBlocks } from "@rouse/core/geometry";
 import { decodeDisk, encodeDisk, encodeTrack, recoverTrack, trackForm } from "@rouse/core/recording";
 import { Random, simulateRead } from "@rouse/core/recording/kit";
-import { atMost, type Measured } from "./types.ts";
+import { atMost, type Measured, medianCpuMs } from "./types.ts";
 
 const RUNS = 11;
-
-/** Median processor time in ms, all threads of the process: other programs on the machine don't count, as they would by the clock. */
-function medianCpuMs(runs: number, what: () => void): number {
-  const times: number[] = [];
-  for (let run = 0; run < runs; run++) {
-    const start = process.cpuUsage();
-    what();
-    const { user, system } = process.cpuUsage(start);
-    times.push((user + system) / 1e3);
-  }
-  return times.sort((a, b) => a - b)[times.length >> 1]!;
-}
 
 /** Plain reference for encoding and decoding: MFM one bit at a time, by the rule as it is written, a byte for each cell. */
 function plainRoundTrip(image: Uint8Array): number {

@@ -1,7 +1,7 @@
 import { loadCatalogue } from "@rouse/core/catalogue";
 import { mapBlocks } from "@rouse/core/geometry";
 import { type Machine, type Op, placesOf, simulate, type TrackTimes } from "@rouse/core/timing";
-import { type Measured, medianMs } from "./types.ts";
+import { type Measured, medianCpuMs } from "./types.ts";
 
 const RUNS = 21;
 
@@ -124,15 +124,15 @@ export async function run(): Promise<readonly Measured[]> {
   const reference = plain(work);
   if (Math.abs(reference.time - time) > time / 1000)
     throw new Error(`the reference takes ${reference.time} µs, the simulation ${time} µs`);
-  const measured = medianMs(RUNS, () => simulate(work.machine, work.ops));
-  const slow = medianMs(5, () => plain(work));
+  const measured = medianCpuMs(RUNS, () => simulate(work.machine, work.ops));
+  const slow = medianCpuMs(5, () => plain(work));
   const rate = events / (measured / 1000) / 1e6;
   const slowRate = reference.events / (slow / 1000) / 1e6;
   return [
     {
       name: `event simulation of a whole disk (${events.toLocaleString("en")} events)`,
       value: rate,
-      unit: "million events a second",
+      unit: "million events a second of processor time",
       aim: "≥ 2",
       met: rate >= 2,
     },

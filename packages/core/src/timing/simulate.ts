@@ -163,10 +163,11 @@ export function simulate(machine: Machine, ops: readonly Op[], record = false): 
     queue.put(Math.max(readyAt, round * turn + starts[place]! - phase), ID);
   }
 
-  function handle(event: number): void {
+  /** Deals with an event; false where the drive goes on by itself, so that nothing else can begin. */
+  function handle(event: number): boolean {
     if (event === HOST) {
       hostDone();
-      return;
+      return true;
     }
     const op = ops[toDrive - 1] as Extract<Op, { track: number }>;
     switch (event) {
@@ -178,49 +179,50 @@ export function simulate(machine: Machine, ops: readonly Op[], record = false): 
           if (settle > 0) queue.put(queue.now + settle, SETTLED);
           else arrived();
         }
-        return;
+        return false;
       case SETTLED:
         span("arm", "settle", queue.now - settle, op.part);
         arrived();
-        return;
+        return false;
       case HEAD:
         loaded = true;
         span("head", "load", started, op.part);
         arrived();
-        return;
+        return false;
       case MOTOR:
         turning = true;
         span("motor", "start", started, op.part);
         arrived();
-        return;
+        return false;
       case ID: {
         const { starts, sectors, length } = times!;
         if (sectors[place] === wanted) {
           span("disk", "wait", readyAt, op.part);
           queue.put(queue.now + length, PASSED);
-          return;
+          return false;
         }
         if (++place === starts.length) {
           place = 0;
           round++;
         }
         queue.put(round * turn + starts[place]! - phase, ID);
-        return;
+        return false;
       }
       case INDEX:
         span("disk", "wait", readyAt, op.part);
         queue.put(queue.now + turn, PASSED);
-        return;
+        return false;
       default:
         driving = false;
         span("disk", kind, queue.now - (kind === "format" ? turn : times!.length), op.part);
         if (kind === "read") {
           if (direct) busy(HANDLING, handling);
-          return;
+          return true;
         }
         free++;
         if (direct) toHost++;
         done(op);
+        return true;
     }
   }
 
@@ -256,8 +258,7 @@ export function simulate(machine: Machine, ops: readonly Op[], record = false): 
     const event = queue.take();
     if (event >= 0) {
       events++;
-      handle(event);
-      advance();
+      if (handle(event)) advance();
     } else if (end < ops.length) startRun();
     else return { time: queue.now, events, spans, parts };
   }
