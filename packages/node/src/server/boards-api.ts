@@ -10,7 +10,7 @@ import {
   railStates,
 } from "@rouse/core/board";
 import { InputError } from "@rouse/core/errors";
-import { cautionsFor } from "@rouse/core/fit";
+import { allChecks, cautionsFor, type Finding, fitChain } from "@rouse/core/fit";
 import { quantity } from "@rouse/core/quantity";
 import { Hono } from "hono";
 import { jobCatalogue } from "../job/index.ts";
@@ -29,6 +29,8 @@ interface BoardsTold {
   lines: readonly (Omit<FanOut, "driver"> & { driver?: string })[];
   reads: readonly ReadTold[];
   fittings: readonly Fitting[];
+  /** What the chain's checks of the boards say of the tried values. */
+  findings: readonly Pick<Finding, "id" | "verdict" | "sentence" | "remedy">[];
   cautions: ReturnType<typeof cautionsFor>;
   /** Of the bench itself, in Hz and °C, where it says so. */
   clock?: number;
@@ -84,6 +86,8 @@ export function createBoardsApi(job: Job): Hono<ServerEnv> {
         "This bench does not describe the computer's boards; describe them under computer.boards.",
       );
     const now: Bench & { computer: BenchComputer } = { ...bench, computer: tried(own, clock, ambient) };
+    const catalogue = await jobCatalogue(job);
+    const checks = allChecks().filter(({ link }) => link === "board");
     const air = own.rails.find((each) => each.regulator?.ambient)?.regulator?.ambient?.high;
     const told: BoardsTold = {
       rails: railStates(now.computer),
@@ -91,13 +95,16 @@ export function createBoardsApi(job: Job): Hono<ServerEnv> {
         ...rest,
         ...(driver ? { driver: driver.part } : {}),
       })),
-      reads: busTimings(now, await jobCatalogue(job)).map((each): ReadTold => {
+      reads: busTimings(now, catalogue).map((each): ReadTold => {
         const { name, region, path: key, waits } = each.path;
         if ("missing" in each) return { name, region, key, missing: each.missing };
         const { path, ...rest } = each;
         return { ...rest, name, region, key, waits };
       }),
       fittings: fittingsOf(own),
+      findings: fitChain({ bench: now, catalogue, images: [] }, checks)
+        .links.flatMap(({ findings }) => findings)
+        .map(({ id, verdict, sentence, remedy }) => ({ id, verdict, sentence, ...(remedy ? { remedy } : {}) })),
       cautions: cautionsFor(bench).filter((each) => each.code !== "picture-tube"),
       ...(own.cpu?.clock ? { clock: own.cpu.clock.high } : {}),
       ...(air === undefined ? {} : { ambient: air }),

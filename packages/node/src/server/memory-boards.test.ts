@@ -37,6 +37,7 @@ const boards = async (body: object) =>
     lines: FanOut[];
     reads: (BusTiming & { name: string })[];
     fittings: Fitting[];
+    findings: { id: string; verdict: string }[];
     clock: number;
     error?: { code: string };
   }>;
@@ -91,6 +92,9 @@ describe("the boards' route", () => {
     expect(fast.reads[0]!.fastest / now.reads[0]!.fastest).toBeCloseTo(1, 9);
     expect(fast.rails[0]!.regulator!.heat.junction - now.rails[0]!.regulator!.heat.junction).toBeCloseTo(10, 9);
     expect(fast.clock).toBe(1.5e6);
+    const verdict = (told: typeof fast, id: string) => told.findings.find((each) => each.id === id)?.verdict;
+    expect(verdict(now, "bus-timing/main memory")).toBe("runs");
+    expect(verdict(await boards({ clock: 2e6 }), "bus-timing/main memory")).toBe("stops");
     expect((await boards({ clock: "fast" })).error?.code).toBe("bad-request");
     expect((await boards({ clock: 0 })).error?.code).toBe("bad-request");
   });

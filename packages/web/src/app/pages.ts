@@ -35,6 +35,12 @@ export const PAGES: readonly Page[] = [
     Body: lazy(() => import("../pages/memory/index.tsx")),
   },
   {
+    path: "boards",
+    title: "Boards",
+    about: "Current, load and time of what the boards ask, and how one goes in",
+    Body: lazy(() => import("../pages/boards/index.tsx")),
+  },
+  {
     path: "disk",
     title: "Disk",
     about: "Tracks field by field and cell by cell, and what a captured read signal holds",

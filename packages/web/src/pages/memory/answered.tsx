@@ -132,6 +132,7 @@ export function Answered({
                   key={each}
                   type="button"
                   className="bit"
+                  aria-label={`bit ${each}, ${name}`}
                   aria-pressed={bit === each}
                   onClick={() => onBit(bit === each ? undefined : each)}
                 >
