@@ -47,6 +47,9 @@ export type Step =
   /** Sends the byte of each mark at each rate and expects it back; the marks' address is that of the data register. */
   | { kind: "echo"; element: number; voice: Voice; mask: number; marks: readonly Mark[]; rates: readonly EchoRate[] };
 
+/** Steps of one kind. */
+export type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
+
 /** One rate of a port, with what is written for it. */
 export interface EchoRate {
   rate: number;

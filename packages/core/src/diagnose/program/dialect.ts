@@ -2,7 +2,7 @@ import type { CpuName } from "../../assemble/index.ts";
 import { BugError } from "../../errors/index.ts";
 import { elementText, marchText } from "../march/march.ts";
 import type { MarchElement } from "../march/types.ts";
-import type { Mark, Plan, PlannedTest, Poke, Step } from "../plan/types.ts";
+import type { Mark, Of, Plan, PlannedTest, Poke, Step } from "../plan/types.ts";
 import type { Stretch } from "../types.ts";
 import { dollar, Source } from "./source.ts";
 
@@ -34,8 +34,6 @@ const plain = (text: string): string =>
     .toUpperCase()
     .replaceAll("−", "-")
     .replaceAll(/[^ A-Z0-9+,.:/()-]/g, "?");
-
-type Of<K extends Step["kind"]> = Extract<Step, { kind: K }>;
 
 /** What writes a program for one CPU. The frame is the same for all three; a dialect supplies the parts. */
 export abstract class Dialect {
@@ -182,7 +180,7 @@ export abstract class Dialect {
 
   /** A text with a zero behind it; signs that mean something in a source go as numbers. */
   private textBytes(byte: string, label: string, text: string): void {
-    const pieces = text.match(/[ !#-&(-:<-~]+|[^]/g) ?? [];
+    const pieces = text.match(/[ !#-&(-:<-~]+|[\s\S]/g) ?? [];
     const shown = pieces.map((each) => (/^[ !#-&(-:<-~]/.test(each) ? `"${each}"` : dollar(each.charCodeAt(0))));
     this.out.add(byte, [...shown, "0"].join(","), "", label);
   }

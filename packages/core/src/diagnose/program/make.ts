@@ -5,10 +5,10 @@ import { BugError, InputError } from "../../errors/index.ts";
 import { type ProgramOptions, planOf } from "../plan/make.ts";
 import type { Plan } from "../plan/types.ts";
 import type { TestProgram } from "../types.ts";
+import { Dialect6502 } from "./6502/dialect.ts";
+import { Dialect6809 } from "./6809/dialect.ts";
 import type { Dialect } from "./dialect.ts";
-import { Dialect6502 } from "./for-6502.ts";
-import { Dialect6809 } from "./for-6809.ts";
-import { DialectZ80 } from "./for-z80.ts";
+import { DialectZ80 } from "./z80/dialect.ts";
 
 /** Turns after which a program in memory has found the length of its own gap. */
 const MOST_TURNS = 8;

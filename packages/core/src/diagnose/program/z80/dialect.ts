@@ -1,0 +1,94 @@
+import type { Of, PlannedTest } from "../../plan/types.ts";
+import { slackOf } from "../dialect.ts";
+import { dollar } from "../source.ts";
+import { MemoryZ80 } from "./memory.ts";
+
+/**
+ * The Z80 has registers enough for everything: no stack, no byte of memory is relied on at any time. So a program in an EPROM
+ * tests every byte, and a bad one cannot lead it astray.
+ */
+export class DialectZ80 extends MemoryZ80 {
+  protected sum(test: PlannedTest, step: Of<"sum">): void {
+    const [next, carry, good, wrong] = this.labels("byte", "carry", "right", "wrong");
+    const { past, wanted } = this.sumOf(step);
+    this.out.gap();
+    this.out.say(`The sum of all bytes of ${step.title}.`);
+    this.out.code(
+      ` ld hl,${dollar(step.from, 4)}\n ld bc,0\n${next} ld a,(hl)\n add a,c\n ld c,a\n jr nc,${carry}\n inc b\n${carry} inc hl`,
+    );
+    this.out.code(` ld a,l\n cp low(${past})\n jr nz,${next}\n ld a,h\n cp high(${past})\n jr nz,${next}`);
+    this.out.code(" ld a,b\n exx\n ld d,a\n exx\n ld a,c\n exx\n ld e,a\n exx");
+    if (wanted !== undefined)
+      this.out.code(
+        ` ld a,b\n cp ${dollar(wanted >> 8)}\n jr nz,${wrong}\n ld a,c\n cp ${dollar(wanted & 0xff)}\n jr z,${good}\n${wrong}`,
+      );
+    this.tell(test, step.element, "G", wanted);
+    this.out.code(good);
+  }
+
+  protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
+    const { at, port, mask } = timer.flag;
+    // 11 or 13 cycles for the register, 7 + 7 + 6 + 4 + 4 + 12 for the rest.
+    const turn = (port ? 11 : 13) + 40;
+    const wanted = Math.round(timer.every / turn);
+    const slack = slackOf(wanted);
+    const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
+    const flag = `${this.from(at, port)}\n and ${dollar(mask)}`;
+    const until = (label: string, end: string) =>
+      ` ld de,0\n${label} ${flag}\n jr nz,${end}\n inc de\n ld a,d\n or e\n jr nz,${label}\n${end}`;
+    this.out.gap();
+    this.out.say(`${timer.title}: turns of a loop of ${turn} cycles from one flag to the next, ${wanted} ± ${slack}.`);
+    this.pokes(timer.start);
+    this.clear(timer);
+    this.out.code(until(first, come));
+    this.clear(timer);
+    this.out.code(until(count, over));
+    this.out.code(` ld hl,${dollar(-(wanted - slack), 4)}\n add hl,de\n jr nc,${bad} ; too few`);
+    this.out.code(` ld hl,${dollar(-(wanted + slack + 1), 4)}\n add hl,de\n jr nc,${good}`);
+    this.out.code(`${bad} ld a,d\n exx\n ld d,a\n exx\n ld a,e\n exx\n ld e,a\n exx`);
+    this.tell(test, element, "G", wanted);
+    this.out.code(good);
+  }
+
+  protected echo(test: PlannedTest, { element, voice, mask, marks, rates }: Of<"echo">): void {
+    const table = this.table(marks);
+    const [echo, next, send, ready, full, wait, come, wrong, over] = this.labels(
+      "echo",
+      "next",
+      "send",
+      "ready",
+      "full",
+      "wait",
+      "come",
+      "wrong",
+      "over",
+    );
+    const backs = rates.map(() => this.label("back"));
+    for (const [index, { rate, pokes }] of rates.entries()) {
+      this.out.gap();
+      this.out.say(`${rate} bit/s.`);
+      this.pokes(pokes);
+      this.out.code(` ld a,${index} ; number of the rate\n exx\n ld c,a\n exx\n jp ${echo}\n${backs[index]}`);
+    }
+    const status = (bit: number) => `${this.from(voice.status, voice.ports)}\n and ${dollar(bit)}`;
+    const data = this.from(voice.data, voice.ports);
+    const put = voice.ports ? `out (${dollar(voice.data, 2)}),a` : `ld (${dollar(voice.data, 4)}),a`;
+    const turns = (label: string) => `inc de\n ld a,d\n or e\n jr nz,${label}`;
+    this.out.gap();
+    this.out.say("Sends each byte and waits for it.");
+    this.out.code(` jp ${over}\n${echo} ${data} ; takes away what came before\n ld iy,${table}`);
+    this.out.code(`${send} ld de,0\n${ready} ${status(voice.ready)}\n jr nz,${full}\n ${turns(ready)}`);
+    this.out.code(
+      `${full} ld a,(iy+6)\n ${put}\n ld de,0\n${wait} ${status(voice.received)}\n jr nz,${come}\n ${turns(wait)}`,
+    );
+    this.out.code(` ld hl,${dollar(voice.data, 4)} ; nothing came\n xor a`);
+    this.markFound(test, element + 1, true, next);
+    this.out.code(`${come} ${data}\n and ${dollar(mask)}\n cp (iy+6)\n jr nz,${wrong}`);
+    this.onward(send);
+    this.out.code(` jp ${next}\n${wrong} ld hl,${dollar(voice.data, 4)}`);
+    this.markFound(test, element, true, next);
+    this.out.code(`${next} exx\n ld a,c ; which rate was it?\n exx`);
+    for (const [index, back] of backs.entries()) this.out.code(` cp ${index}\n jp z,${back}`);
+    this.out.code(over);
+  }
+}
