@@ -15,7 +15,7 @@ import { demoBench, findingsOf, type Job } from "../rehearse/demo-bench.ts";
  */
 
 /** Repeatable numbers from 0 up to 1 (xorshift32, Marsaglia 2003). */
-export function numbersFrom(seed: number): () => number {
+function numbersFrom(seed: number): () => number {
   let state = Math.imul(seed + 1, 0x9e3779b1) | 1;
   return () => {
     state ^= state << 13;
@@ -39,7 +39,7 @@ function drawn(shares: ArrayLike<number>, number: number): number {
 /** The search gives up here. */
 const MOST = 60;
 
-export interface World {
+interface World {
   model: WhyModel;
   /** How the bench answers, a row a fault and a column an outcome; not what the search believes, where `spread` is not 0. */
   answers: readonly Float64Array[];
@@ -51,7 +51,7 @@ export interface World {
  * A bench that answers. With `spread` 0 faults come as often, and answer, as the model says. Otherwise every chance of an
  * outcome is off by a factor of e^±spread (a normal deviate), and every part fails as often as any other.
  */
-export function worldOf(job: Job, spread: number, seed: number): World {
+function worldOf(job: Job, spread: number, seed: number): World {
   const bench = demoBench(job);
   const model = makeWhyModel(bench, findingsOf(job, bench));
   const next = numbersFrom(seed);
@@ -70,7 +70,7 @@ export function worldOf(job: Job, spread: number, seed: number): World {
   return { model, answers, faults };
 }
 
-export interface Search {
+interface Search {
   tests: number;
   minutes: number;
   /** The search ended with a cause, or with causes that no test tells apart. */
@@ -86,7 +86,7 @@ const minutesOf = (model: WhyModel, done: readonly KnownAnswer[]): number => {
 };
 
 export type Way = "proposed" | "useful checklist" | "checklist";
-export const WAYS: readonly Way[] = ["proposed", "useful checklist", "checklist"];
+const WAYS: readonly Way[] = ["proposed", "useful checklist", "checklist"];
 
 /** A test of the useful checklist is left out when it is expected to tell less than this; bits. */
 const TELLS_NOTHING = 0.02;

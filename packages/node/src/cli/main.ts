@@ -45,6 +45,10 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
   },
   bridge: { about: "make a terminal usable that is smaller than the program", load: () => import("./bridge.ts") },
   plan: { about: "list the steps of the bring-up, and keep what was done at each", load: () => import("./plan.ts") },
+  why: {
+    about: "rank why the bench does not start, and propose the next test",
+    load: () => import("./why.ts"),
+  },
   show: { about: "time the script of the show, and say when to start", load: () => import("./show.ts") },
   replay: {
     about: "show a captured session again, or write it as page, captions, still or text",

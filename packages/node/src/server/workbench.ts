@@ -27,6 +27,7 @@ import { createPrompters } from "./show-prompter.ts";
 import { startServer } from "./start.ts";
 import { createTimeApi } from "./time-api.ts";
 import { watchJob } from "./watch.ts";
+import { createWhyApi } from "./why-api.ts";
 import { createWriteApi } from "./write-api.ts";
 import { createWriting } from "./writing.ts";
 
@@ -123,6 +124,7 @@ export async function openWorkbench(
     createMemoryApi(job),
     createBoardsApi(job),
     createWriteApi(job, writing),
+    createWhyApi(job),
     createRehearseApi(job),
     createLineApi(job, desk),
     createRunBookApi(runBook),

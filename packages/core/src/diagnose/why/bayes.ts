@@ -22,7 +22,7 @@ export function knownAnswers(model: WhyModel, answers: readonly Answer[]): { kno
 }
 
 /** How likely it is under a fault that one of these outcomes is found. */
-export function chanceOf(model: WhyModel, test: number, outcomes: readonly number[], fault: number): number {
+function chanceOf(model: WhyModel, test: number, outcomes: readonly number[], fault: number): number {
   const width = model.tests[test]!.outcomes.length;
   const table = model.likelihoods[test]!;
   let sum = 0;
@@ -90,8 +90,8 @@ export function expected(
 }
 
 /** Minutes that opening the case takes once, with the cautions read; and those between any two tests (judgement). */
-export const OPENING = 5;
-export const BETWEEN = 6;
+const OPENING = 5;
+const BETWEEN = 6;
 /** How much dearer a minute is that can hurt somebody or a part (judgement). */
 const RISKS: Readonly<Record<Risk, number>> = { none: 1, low: 1.15, some: 1.35, high: 2.5 };
 
@@ -105,17 +105,20 @@ export interface Proposal {
   worth: number;
 }
 
+/** What a test is worth after these answers. */
+export function proposal(model: WhyModel, faults: Float64Array, known: readonly KnownAnswer[], test: number): Proposal {
+  const { minutes: work, inside, risk } = model.tests[test]!;
+  const opened = known.some((each) => model.tests[each.test]!.inside && each.outcomes.length > 0);
+  const minutes = work + (inside && !opened ? OPENING : 0);
+  const { bits, outcomes } = expected(model, faults, test);
+  return { test, bits, outcomes, minutes, worth: bits / ((minutes + BETWEEN) * RISKS[risk]) };
+}
+
 /** Every test not yet answered, that of most worth first. */
 export function proposals(model: WhyModel, faults: Float64Array, known: readonly KnownAnswer[]): Proposal[] {
   const done = new Set(known.map(({ test }) => test));
-  const opened = known.some(({ test, outcomes }) => model.tests[test]!.inside && outcomes.length > 0);
-  return model.tests
-    .flatMap((each, test) => {
-      if (done.has(test)) return [];
-      const { bits, outcomes } = expected(model, faults, test);
-      const minutes = each.minutes + (each.inside && !opened ? OPENING : 0);
-      return [{ test, bits, outcomes, minutes, worth: bits / ((minutes + BETWEEN) * RISKS[each.risk]) }];
-    })
+  return [...model.tests.keys()]
+    .flatMap((test) => (done.has(test) ? [] : [proposal(model, faults, known, test)]))
     .sort((a, b) => b.worth - a.worth || a.test - b.test);
 }
 

@@ -68,7 +68,7 @@ export function kitOf(bench: Bench): Kit {
 
 export type FaultRow = readonly [node: string, manner: Manner, share: number, force?: number];
 
-export const faultsOf = (rows: readonly FaultRow[]): Fault[] => {
+const faultsOf = (rows: readonly FaultRow[]): Fault[] => {
   const whole = rows.reduce((sum, row) => sum + row[2], 0);
   return rows.map(([node, manner, share, force]) => ({
     node,

@@ -5,6 +5,7 @@ import {
   type KnownAnswer,
   knownAnswers,
   type Proposal,
+  proposal,
   proposals,
   settled,
   uncertainty,
@@ -20,7 +21,7 @@ export interface WhyCaution {
 }
 
 /** How an answer moved a cause: bits are the base-2 logarithm of how many times likelier it became. */
-export interface Moved {
+interface Moved {
   id: string;
   title: string;
   found: string;
@@ -90,8 +91,10 @@ export interface WhyTold {
   alike: readonly (readonly string[])[];
   causes: readonly ToldCause[];
   links: readonly { link: WhyLink; chance: number }[];
-  /** Likelier answers first; the first is proposed. */
+  /** Tests by worth; the first is proposed. */
   tests: readonly ToldTest[];
+  /** A test that was asked for by name, answered or not. */
+  asked: ToldTest | null;
   sights: readonly Sight[];
   answers: readonly ToldAnswer[];
   /** Answers to tests that this bench no longer has: kept, and not counted. */
@@ -259,15 +262,21 @@ const LISTED = 12;
 
 /**
  * Where a search stands after these answers: causes ranked, what moved them, the tests by worth. `cautions` are those of
- * the bench, to be read before a case is opened.
+ * the bench, to be read before a case is opened; `wanted` is a test that is told whatever it is worth.
  */
-export function tellWhy(model: WhyModel, answers: readonly Answer[], cautions: readonly WhyCaution[] = []): WhyTold {
+export function tellWhy(
+  model: WhyModel,
+  answers: readonly Answer[],
+  cautions: readonly WhyCaution[] = [],
+  wanted?: string,
+): WhyTold {
   const { known, left } = knownAnswers(model, answers);
   const { faults, steps } = walk(model, known);
   const chances = byCause(model, faults);
   const order = [...chances.keys()].sort((a, b) => chances[b]! - chances[a]! || a - b);
   const idsOf = (some: readonly number[]) => some.map((each) => model.causes[each]!.id);
   const { found, groups } = settled(model, faults, known);
+  const asked = model.tests.findIndex(({ id }) => id === wanted);
   const links = [...new Set(model.causes.map(({ link }) => link))];
   return {
     format: "rouse-why",
@@ -284,6 +293,7 @@ export function tellWhy(model: WhyModel, answers: readonly Answer[], cautions: r
     tests: proposals(model, faults, known)
       .slice(0, LISTED)
       .map((each) => toldTest(model, faults, each, cautions)),
+    asked: asked < 0 ? null : toldTest(model, faults, proposal(model, faults, known, asked), cautions),
     sights: sightsOf(model),
     answers: steps.map((step) => toldAnswer(model, step)),
     left,

@@ -83,7 +83,7 @@ export interface Outcome {
 }
 
 /** A reading that a test can take in place of a choice; limits are in the base unit. */
-export interface TestReading {
+interface TestReading {
   dimension: Dimension;
   /** What a person may call it: "+5 V", "rail +5 V". */
   names: readonly string[];

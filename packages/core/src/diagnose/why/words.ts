@@ -38,6 +38,27 @@ const bare = (text: string): string =>
     .replace(/\b(?:the|a|an|on|of|at|rail|line|is|are)\b/g, " ")
     .replace(/[\s+“”"'.,;:]+/g, "");
 
+/** Steps of a run book, by the start of their id, and the test that goes on from there when they fail. */
+const STEPS: readonly (readonly [step: string, test: string])[] = [
+  ["inspect-case", "smell"],
+  ["inspect-shorts", "fuse"],
+  ["memory/", "memory-test"],
+  ["cable/", "ring"],
+  ["line/", "typing"],
+  ["boot", "screen"],
+  ["login", "screen"],
+  ["show", "screen"],
+];
+
+/** The test to begin with when a step of the run book fails; undefined where none goes on from it. */
+export function testOfStep(step: string): string | undefined {
+  const rail = /^supply-(off|on|full)-load\/(.+)$/.exec(step);
+  if (rail) return `${rail[1] === "off" ? "off-load" : "rail"}/${rail[2]}`;
+  if (/^disk\/.+\/write$/.test(step)) return "read-back";
+  if (/^disk\/.+\/medium$/.test(step)) return "other-disk";
+  return STEPS.find(([start]) => step.startsWith(start))?.[1];
+}
+
 type Told = Pick<Answer, "test" | "outcomes" | "reading">;
 
 /** What was seen or measured, as an answer: "dark screen", "5 V rail = 4.2 V", "reset = held". */

@@ -1,6 +1,4 @@
 import type { Step } from "@rouse/core/runbook/state";
 
-/** What a person sees where a step fails, as the page Why names it; undefined where it has no name for it. */
-export function symptomOf(_step: Step): string | undefined {
-  return undefined;
-}
+/** Where a step fails the page Why begins with the test that goes on from there: it knows the run book's steps by id. */
+export const symptomOf = (step: Step): string => step.id;
