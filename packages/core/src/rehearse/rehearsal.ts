@@ -123,6 +123,9 @@ export class Rehearsal {
 
   /** Lets a person type: each key at its time, by the terminal's own rate. Throws an `InputError` beyond ISO 646. */
   type(text: string, terminal?: string): void {
+    const other = [...text].find((each) => each > "\u007f");
+    if (other !== undefined)
+      throw new InputError("no-key", `“${other}” is no character of ISO 646: a terminal has no key for it.`);
     this.station(terminal).type(asciiBytes(text));
   }
 

@@ -9,7 +9,7 @@ const WHY: Readonly<Record<Pause, string>> = {
 };
 
 /** Speed of the machine in words: 0.98 ×, 37 ×. */
-export const paceInWords = (speed: number): string =>
+const paceInWords = (speed: number): string =>
   `${speed < 9.95 ? speed.toFixed(speed < 2 ? 2 : 1) : Math.round(speed).toLocaleString("en-GB")} ×`;
 
 /** The machine's clock and the buttons that hold it, let it go and bring it back to a moment. */

@@ -5,7 +5,7 @@ import { machine } from "./machine.ts";
 import type { Frame } from "./types.ts";
 
 /** An address as people write it: $E000, 0xE000, E000h or E000; undefined where it is none. */
-export function addressOf(text: string): number | undefined {
+function addressOf(text: string): number | undefined {
   const digits = /^(?:\$|0x)?([0-9a-f]{1,4})h?$/i.exec(text.trim())?.[1];
   return digits === undefined ? undefined : Number.parseInt(digits, 16);
 }
