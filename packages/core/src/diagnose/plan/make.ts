@@ -50,6 +50,8 @@ export interface ProgramOptions {
   roms?: ReadonlyMap<string, Uint8Array>;
   /** Seconds that memory has to hold what was written; 2 where nothing is said. */
   seconds?: number;
+  /** Bytes of the EPROM, where it is smaller than the ROM's place. */
+  eprom?: number;
 }
 
 const USUAL_TESTS: readonly string[] = [
@@ -83,14 +85,23 @@ export interface Frame {
   translation: TranslationSpace | undefined;
 }
 
-/** Everything about a program but its text. `length` is that of the code, where it lies in memory that it would test. */
-export function planOf(bench: Bench, options: ProgramOptions, length: number): Plan {
+/** Which of all tests go into one program: from this one on, so many. Letters are those of the whole. */
+export interface Share {
+  first: number;
+  count: number;
+}
+
+/**
+ * Everything about a program but its text. `length` is that of the code, where it lies in memory that it would test. `all` is the
+ * number of tests that there are.
+ */
+export function planOf(bench: Bench, options: ProgramOptions, length: number, share: Share): Plan & { all: number } {
   const map = memoryMapOf(bench);
   if (!map) throw new InputError("no-memory", "A test program needs the computer's memory: computer.memory.");
   const clock = bench.computer?.cpu?.clock;
   if (!clock) throw new InputError("no-clock", "A test program needs the CPU's clock: computer.cpu.clock.");
   const cpu = cpuNameOf(bench);
-  const ground = groundOf(bench, map, cpu, options.place ?? "eprom", options.at);
+  const ground = groundOf(bench, map, cpu, options);
   const notes: string[] = [];
   const [work] = cpu === "6502" ? WORKS : [];
   const kept = keptBy(ground, length, work);
@@ -110,7 +121,7 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number): P
   const speaker = chooseSpeaker(bench, options.port);
   const tests: Omit<PlannedTest, "letter">[] = [];
   const names = options.tests ?? USUAL_TESTS;
-  if (cpu === "6502") tests.push(zeroPage(frame));
+  const first = cpu === "6502" ? [zeroPage(frame)] : [];
   for (const name of names)
     tests.push(...testsOf(frame, name).map((each) => (work === undefined ? each : { work, ...each })));
   if (tests.length === 0)
@@ -118,18 +129,23 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number): P
       "no-tests",
       `None of these tests fits this bench: ${names.join(", ")}. ${notes.join(" ")}`.trim(),
     );
-  if (tests.length > LETTERS.length) throw new InputError("many-tests", "That is more than 26 tests: leave some out.");
+  if (first.length + tests.length > LETTERS.length)
+    throw new InputError("many-tests", "That is more than 26 tests: leave some out.");
+  const lettered = [...first, ...tests].map((each, index) => ({ ...each, letter: LETTERS[index]! }));
+  const begins = first.length + share.first;
+  const chosen = [...lettered.slice(0, first.length), ...lettered.slice(begins, begins + share.count)];
   return {
     cpu,
     hertz: clock.value,
+    all: tests.length,
     title: bench.computer!.name,
     place: ground.place,
     code: ground.code,
     voice: speaker.voice,
     prelude: [...latchesOff(frame), ...speaker.setup],
-    tests: tests.map((each, index) => ({ ...each, letter: LETTERS[index]! })),
-    notes,
-    interrupts: tests.some((each) => each.steps.some((step) => step.kind === "interrupt")),
+    tests: chosen,
+    notes: [...new Set([...ground.notes, ...notes])],
+    interrupts: chosen.some((each) => each.steps.some((step) => step.kind === "interrupt")),
     ...(ground.vectors === undefined ? {} : { vectors: ground.vectors }),
   };
 }

@@ -1,5 +1,5 @@
 import type { CpuName } from "../../assemble/index.ts";
-import type { Bench, BenchRegion } from "../../bench/index.ts";
+import type { Bench } from "../../bench/index.ts";
 import { InputError } from "../../errors/index.ts";
 import type { MemoryMap } from "../../memory/index.ts";
 import type { Place } from "../types.ts";
@@ -9,8 +9,16 @@ export interface Ground {
   place: Place;
   code: { from: number; to: number };
   vectors?: number;
-  /** The ROM region that the code replaces, where it does. */
-  region?: BenchRegion;
+  notes: readonly string[];
+}
+
+/** What decides where a program lies. */
+interface Wish {
+  place?: Place;
+  /** Address for a program in memory. */
+  at?: number;
+  /** Bytes of the EPROM. */
+  eprom?: number;
 }
 
 /** First address of the vectors: 6809 from its reserved word on, 6502 from NMI on. */
@@ -26,7 +34,7 @@ const CPUS: readonly (readonly [RegExp, CpuName])[] = [
 const USUAL = 0x1000;
 
 /** Ground for a program in place of the monitor's EPROM. */
-function ofEprom(bench: Bench, map: MemoryMap, cpu: CpuName): Ground {
+function ofEprom(bench: Bench, map: MemoryMap, cpu: CpuName, eprom: number | undefined): Ground {
   const { computer } = bench;
   const roms = computer!.regions.filter((each) => each.kind === "rom" && each.only !== "write");
   const at = VECTORS[cpu];
@@ -44,9 +52,20 @@ function ofEprom(bench: Bench, map: MemoryMap, cpu: CpuName): Ground {
   const own = roms
     .filter((each) => each.name === region.name || map.part(first.part).regions.includes(each.name))
     .sort((a, b) => b.to - b.from - (a.to - a.from))[0]!;
-  if (entry !== undefined) return { place: "eprom", code: { from: entry, to: region.to }, region };
-  const code = { from: own.from, to: Math.min(own.to, at! - 1) };
-  return { place: "eprom", code, region: own, vectors: at! };
+  const smaller = eprom !== undefined && eprom < map.part(first.part).bytes ? eprom : undefined;
+  const notes =
+    smaller === undefined
+      ? []
+      : [
+          `An EPROM of ${smaller} bytes answers everywhere in the place of the larger one only if its own pins are wired alike: compare the data sheets of both.`,
+        ];
+  if (entry !== undefined) {
+    const to = smaller === undefined ? own.to : Math.min(own.to, entry + smaller - 1);
+    return { place: "eprom", code: { from: entry, to }, notes };
+  }
+  const from = smaller === undefined ? own.from : Math.max(own.from, 0x1_0000 - smaller);
+  if (from >= at!) throw new InputError("no-room", `There is no room for a program in ${eprom} bytes here.`);
+  return { place: "eprom", code: { from, to: Math.min(own.to, at! - 1) }, vectors: at!, notes };
 }
 
 /** Ground in memory that is seen at power-on. */
@@ -65,11 +84,11 @@ function ofMemory(map: MemoryMap, at: number | undefined): Ground {
   const run = inside ?? longest;
   if (!run) throw new InputError("no-memory", "There is no memory to load a program into: computer.memory.");
   const from = inside ? wanted : Math.min(run.to, (run.from + 0x300) & 0xff00);
-  return { place: "memory", code: { from, to: run.to } };
+  return { place: "memory", code: { from, to: run.to }, notes: [] };
 }
 
-export const groundOf = (bench: Bench, map: MemoryMap, cpu: CpuName, place: Place, at?: number): Ground =>
-  place === "eprom" ? ofEprom(bench, map, cpu) : ofMemory(map, at);
+export const groundOf = (bench: Bench, map: MemoryMap, cpu: CpuName, { place, at, eprom }: Wish): Ground =>
+  place === "memory" ? ofMemory(map, at) : ofEprom(bench, map, cpu, eprom);
 
 /** The CPU of a bench. Throws an `InputError` where programs are not made for it. */
 export function cpuNameOf(bench: Bench): CpuName {

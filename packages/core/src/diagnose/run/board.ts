@@ -31,6 +31,9 @@ export class Board {
   readonly seats: ReadonlyMap<string, number>;
   /** What the program has printed. */
   said = "";
+  /** Its lines, and when each was out. */
+  readonly lines: { text: string; clock: number }[] = [];
+  private lineFrom = 0;
   state: MapState;
   private free = 0;
   private got = -1;
@@ -216,11 +219,15 @@ export class Board {
       this.got = value;
       this.said += String.fromCharCode(value & 0x7f);
       this.free = Math.max(this.free, this.bus.clock) + this.character;
-      if (this.said.endsWith("\n")) this.bus.deadline = this.bus.clock;
+      if (value !== LINE_FEED) return;
+      this.lines.push({ text: this.said.slice(this.lineFrom).trim(), clock: this.bus.clock });
+      this.lineFrom = this.said.length;
+      this.bus.deadline = this.bus.clock;
     },
   };
 }
 
 /** Cycles between two looks at what was said. */
 const SLICE = 1_000_000;
+const LINE_FEED = 10;
 const ENDED = /END (GOOD|BAD)\r\n$/;

@@ -12,6 +12,8 @@ export interface Run {
   ended: boolean;
   cycles: number;
   seconds: number;
+  /** Seconds that each test took, by its letter; those that came to a verdict. */
+  tests: ReadonlyMap<string, number>;
 }
 
 const LONGEST = 4 * 3600;
@@ -33,5 +35,12 @@ export function runProgram(bench: Bench, program: TestProgram, meddler?: Meddler
   const hertz = bench.computer!.cpu!.clock!.value;
   const board = new Board(bench, program, characterCycles(bench, program.voice.port), meddler);
   const ended = board.run(seconds * hertz);
-  return { text: board.said, ended, cycles: board.bus.clock, seconds: board.bus.clock / hertz };
+  const tests = new Map<string, number>();
+  let before = 0;
+  for (const { text, clock } of board.lines) {
+    const [, letter] = /^([A-Z]) (GOOD|BAD)$/.exec(text) ?? [];
+    if (letter !== undefined) tests.set(letter, (clock - before) / hertz);
+    if (letter !== undefined || text.startsWith("BEGIN")) before = clock;
+  }
+  return { text: board.said, ended, cycles: board.bus.clock, seconds: board.bus.clock / hertz, tests };
 }
