@@ -1,4 +1,16 @@
 export {
+  arraysOf,
+  type Candidate,
+  type ChipArray,
+  candidatesOf,
+  chipSuspect,
+  type Measurement,
+  nextMeasurement,
+  type Ranked,
+  rankSuspects,
+  type Suspect,
+} from "./dictionary/index.ts";
+export {
   type CellFault,
   CLASSES,
   type Claim,

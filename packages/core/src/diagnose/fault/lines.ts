@@ -30,8 +30,39 @@ export type LineFault =
    */
   | { readonly kind: "refresh"; readonly bits: number; readonly rows: number; readonly hold: number };
 
-/** A line fault over the bytes of a part that begin at `base` of `memory`. Words of `read` and `write` are counted from 0. */
-export function faultyLines(fault: LineFault, memory: Uint8Array, base: number, bytes: number): FaultyWords {
+/** A line fault of one row of a part's chips; the words outside it are as they should be. */
+export interface Within {
+  readonly from: number;
+  readonly to: number;
+}
+
+/**
+ * A line fault over the bytes of a part that begin at `base` of `memory`, or over the row `within` of it. Words of `read` and
+ * `write` are counted from the part's first byte.
+ */
+export function faultyLines(
+  fault: LineFault,
+  memory: Uint8Array,
+  base: number,
+  bytes: number,
+  within: Within = { from: 0, to: bytes - 1 },
+): FaultyWords {
+  const { from, to } = within;
+  const made = overWords(fault, memory, base + from, to - from + 1);
+  if (from === 0 && to === bytes - 1) return made;
+  const inside = (word: number) => word >= from && word <= to;
+  return {
+    fresh: 0,
+    settle: (clock) => made.settle(clock),
+    read: (word, clock, before) => (inside(word) ? made.read(word - from, clock, before) : memory[base + word]!),
+    write: (word, value, clock) => {
+      if (inside(word)) made.write(word - from, value, clock);
+      else memory[base + word] = value;
+    },
+  };
+}
+
+function overWords(fault: LineFault, memory: Uint8Array, base: number, bytes: number): FaultyWords {
   const get = (word: number) => memory[base + word]!;
   const put = (word: number, value: number) => {
     memory[base + word] = value;

@@ -5,7 +5,7 @@ import { BugError } from "../../errors/index.ts";
 import { type MapState, type MemoryMap, segmentAt } from "../../memory/index.ts";
 import type { Voice } from "../types.ts";
 import { type CellFault, type FaultyWords, faultyWords, wordsOf } from "./cells.ts";
-import { faultyLines, type LineFault } from "./lines.ts";
+import { faultyLines, type LineFault, type Within } from "./lines.ts";
 import { type MapFault, seenThrough } from "./map-faults.ts";
 import { type Placed, TestSpace } from "./space.ts";
 
@@ -28,10 +28,51 @@ export interface Runnable {
 /** One fault of a machine. `part` is a memory part of the map; words and cells are counted from its first byte. */
 export type MachineFault =
   | { readonly on: "cells"; readonly part: string; readonly fault: CellFault }
-  | { readonly on: "lines"; readonly part: string; readonly fault: LineFault }
+  | { readonly on: "lines"; readonly part: string; readonly fault: LineFault; readonly within?: Within }
   /** The same lines of several parts at once: what drives them all. */
   | { readonly on: "all lines"; readonly parts: readonly string[]; readonly fault: LineFault }
   | { readonly on: "map"; readonly fault: MapFault };
+
+/** A fault of memory, counted from the first byte of all memory, and the bytes that have to go through it. */
+export interface Through extends Pick<FaultyWords, "read" | "write"> {
+  ranges: { from: number; to: number }[];
+}
+
+/** A memory fault over all memory; `seat` says where a part begins in it. */
+export function faultThrough(
+  fault: Exclude<MachineFault, { on: "map" }>,
+  memory: Uint8Array,
+  seat: (part: string) => number,
+  bytesOf: (part: string) => number,
+): Through {
+  if (fault.on === "cells") {
+    const base = seat(fault.part);
+    const words = faultyWords(fault.fault, memory, base);
+    return {
+      ...shifted(words, base),
+      // An open cell gives what the read before gave: all reads of the part matter.
+      ranges:
+        fault.fault.kind === "open"
+          ? [{ from: base, to: base + bytesOf(fault.part) - 1 }]
+          : wordsOf(fault.fault).map((word) => ({ from: base + word, to: base + word })),
+    };
+  }
+  const parts = (fault.on === "lines" ? [fault.part] : [...fault.parts])
+    .map((name) => {
+      const base = seat(name);
+      const bytes = bytesOf(name);
+      const words = faultyLines(fault.fault, memory, base, bytes, fault.on === "lines" ? fault.within : undefined);
+      words.settle(0);
+      return { base, to: base + bytes - 1, words: shifted(words, base) };
+    })
+    .sort((a, b) => a.base - b.base);
+  const partAt = (word: number) => parts.find((each) => word >= each.base && word <= each.to)!.words;
+  return {
+    ranges: parts.map(({ base, to }) => ({ from: base, to })),
+    read: (word, clock, before) => partAt(word).read(word, clock, before),
+    write: (word, value, clock) => partAt(word).write(word, value, clock),
+  };
+}
 
 /** All of a machine that a run changes, apart from its memory. */
 export interface Moment {
@@ -107,7 +148,12 @@ export class TestMachine {
       this.space.watch = undefined;
       return;
     }
-    const made = this.faulty(fault);
+    const made = faultThrough(
+      fault,
+      this.memory,
+      (part) => this.seat(part),
+      (part) => this.map.part(part).bytes,
+    );
     const { bus } = this.space;
     let before = 0;
     this.space.watch = {
@@ -117,36 +163,6 @@ export class TestMachine {
         return before;
       },
       write: (word, value) => made.write(word, value, bus.clock),
-    };
-  }
-
-  private faulty(fault: Exclude<MachineFault, { on: "map" }>): Through {
-    const { memory } = this;
-    if (fault.on === "cells") {
-      const base = this.seat(fault.part);
-      const words = faultyWords(fault.fault, memory, base);
-      const all = fault.fault.kind === "open";
-      return {
-        ...shifted(words, base),
-        ranges: all
-          ? [{ from: base, to: base + this.map.part(fault.part).bytes - 1 }]
-          : wordsOf(fault.fault).map((word) => ({ from: base + word, to: base + word })),
-      };
-    }
-    const parts = (fault.on === "lines" ? [fault.part] : [...fault.parts])
-      .map((name) => {
-        const base = this.seat(name);
-        const { bytes } = this.map.part(name);
-        const words = faultyLines(fault.fault, memory, base, bytes);
-        words.settle(0);
-        return { base, to: base + bytes - 1, words: shifted(words, base) };
-      })
-      .sort((a, b) => a.base - b.base);
-    const partAt = (word: number) => parts.find((each) => word >= each.base && word <= each.to)!.words;
-    return {
-      ranges: parts.map(({ base, to }) => ({ from: base, to })),
-      read: (word, clock, before) => partAt(word).read(word, clock, before),
-      write: (word, value, clock) => partAt(word).write(word, value, clock),
     };
   }
 
@@ -218,11 +234,6 @@ export class TestMachine {
     for (const each of new Set([voice.data, voice.status])) placed.push({ from: each, to: each, device: port });
     return placed;
   }
-}
-
-/** A fault's words, counted from the first byte of all memory, and the bytes that have to go through it. */
-interface Through extends Pick<FaultyWords, "read" | "write"> {
-  ranges: { from: number; to: number }[];
 }
 
 const shifted = (words: FaultyWords, base: number): Pick<FaultyWords, "read" | "write"> => ({
