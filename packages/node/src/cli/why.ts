@@ -4,7 +4,7 @@ import { visible } from "@rouse/core/bytes";
 import { readAnswer, type ToldCause, type ToldTest, testOfStep, type WhyTold } from "@rouse/core/diagnose/why";
 import { InputError } from "@rouse/core/errors";
 import { LINKS } from "@rouse/core/fit";
-import { formatDuration } from "@rouse/core/quantity";
+import { formatDuration, formatNumber } from "@rouse/core/quantity";
 import { checkJob } from "../job/index.ts";
 import { type JobWhy, whyOfJob } from "../job/why.ts";
 import { openJob } from "../store/index.ts";
@@ -18,9 +18,8 @@ const NOTICED = 0.3;
 
 const percent = (share: number): string => (share < 0.0005 ? "< 0.1 %" : `${(share * 100).toFixed(1)} %`);
 const bar = (share: number): string => "█".repeat(Math.round(share * BAR)).padEnd(BAR, "·");
-/** "× 8.0" for 3 bits, "÷ 2.0" for −1. */
-const times = (bits: number): string =>
-  bits >= 0 ? `× ${(2 ** bits).toPrecision(2)}` : `÷ ${(2 ** -bits).toPrecision(2)}`;
+/** "× 8" for 3 bits, "÷ 2" for −1. */
+const times = (bits: number): string => `${bits >= 0 ? "×" : "÷"} ${formatNumber(2 ** Math.abs(bits), 2)}`;
 
 function say(out: Output, text: string, indent = ""): void {
   for (const line of wrap(visible(text), out.width, indent)) out.line(line);

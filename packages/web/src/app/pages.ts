@@ -77,6 +77,12 @@ export const PAGES: readonly Page[] = [
     Body: lazy(() => import("../pages/runbook/index.tsx")),
   },
   {
+    path: "why",
+    title: "Why",
+    about: "Why it does not start: causes along the chain, and the test that tells most",
+    Body: lazy(() => import("../pages/why/index.tsx")),
+  },
+  {
     path: "show",
     title: "Show",
     about: "The script with its waits, and captured sessions again",
