@@ -37,6 +37,13 @@ export class OwnCodes {
     this.#ledByEscape = this.#leads[ESC] === 1;
   }
 
+  copy(scanner: Scanner, screen: ScreenActs): OwnCodes {
+    const copy = new OwnCodes(this.#ability, scanner, screen);
+    copy.#held = [...this.#held];
+    copy.#placing = this.#placing && [...this.#placing];
+    return copy;
+  }
+
   get atRest(): boolean {
     return this.#held.length === 0 && this.#placing === undefined;
   }

@@ -43,6 +43,19 @@ export class Page {
     this.#lines = Array.from({ length: rows }, () => newRow(columns));
   }
 
+  /** The same positions, by themselves; without `onScrollOff`. */
+  copy(): Page {
+    const copy = new Page(this.columns, this.rows);
+    copy.#lines = this.#lines.map(({ characters, renditions, plain }) => ({
+      characters: characters.slice(),
+      renditions: renditions.slice(),
+      plain,
+    }));
+    copy.#top = this.#top;
+    copy.scrolledOff = this.scrolledOff;
+    return copy;
+  }
+
   row(index: number): Row {
     const at = this.#top + index;
     return this.#lines[at < this.rows ? at : at - this.rows]!;

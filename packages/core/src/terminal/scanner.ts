@@ -42,6 +42,7 @@ export class Scanner {
   readonly #table: Uint8Array;
   readonly #mask: number;
   readonly #sink: ScanSink;
+  readonly #options: { bits?: 7 | 8; sequences?: boolean };
   readonly #string = new Uint8Array(MOST_STRING);
   #state: number = State.Ground;
   #intermediates = 0;
@@ -62,8 +63,27 @@ export class Scanner {
   constructor(sink: ScanSink, options: { bits?: 7 | 8; sequences?: boolean } = {}) {
     const bits = options.bits ?? 8;
     this.#sink = sink;
+    this.#options = options;
     this.#table = grammar(bits, options.sequences ?? true);
     this.#mask = bits === 7 ? 0x7f : 0xff;
+  }
+
+  /** One that goes on from here for another sink. */
+  copy(sink: ScanSink): Scanner {
+    const copy = new Scanner(sink, this.#options);
+    copy.#string.set(this.#string);
+    copy.#state = this.#state;
+    copy.#intermediates = this.#intermediates;
+    copy.#sequence = {
+      ...this.#sequence,
+      values: this.#sequence.values.slice(),
+      sub: this.#sequence.sub.slice(),
+    };
+    copy.#opener = this.#opener;
+    copy.#length = this.#length;
+    copy.#base = this.#base;
+    copy.#start = this.#start;
+    return copy;
   }
 
   /** False while a sequence or string has begun and not ended. */

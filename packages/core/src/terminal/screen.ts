@@ -37,9 +37,9 @@ function shownBytes({ bits, upperOnly }: Ability): Uint8Array {
 export class Screen implements ScanSink {
   readonly ability: Ability;
   readonly page: Page;
-  readonly #scanner: Scanner;
+  #scanner: Scanner;
   readonly #shown: Uint8Array;
-  readonly #own: OwnCodes | undefined;
+  #own: OwnCodes | undefined;
   readonly #obeysAll: boolean;
   #replies: number[] = [];
   #tabs: Uint8Array;
@@ -53,14 +53,32 @@ export class Screen implements ScanSink {
   /** Times that BEL rang. */
   bells = 0;
 
-  constructor(ability: Ability) {
+  /** `page`: what it shows to begin with. */
+  constructor(ability: Ability, page = new Page(ability.columns, ability.rows)) {
     this.ability = ability;
-    this.page = new Page(ability.columns, ability.rows);
+    this.page = page;
     this.#shown = shownBytes(ability);
     this.#tabs = this.#startTabs();
     this.#scanner = new Scanner(this, { bits: ability.bits, sequences: ability.obeys.size > 0 });
     this.#own = ability.codes.length > 0 ? new OwnCodes(ability, this.#scanner, this) : undefined;
     this.#obeysAll = [...DRAWN_FUNCTIONS].every((name) => ability.obeys.has(name));
+  }
+
+  /** A screen that goes on from here by itself, sequences under way included. */
+  copy(): Screen {
+    const copy = new Screen(this.ability, this.page.copy());
+    copy.#scanner = this.#scanner.copy(copy);
+    copy.#own = this.#own?.copy(copy.#scanner, copy);
+    copy.#replies = [...this.#replies];
+    copy.#tabs = this.#tabs.slice();
+    copy.#insert = this.#insert;
+    copy.#newLine = this.#newLine;
+    copy.#rendition = this.#rendition;
+    copy.#last = this.#last;
+    copy.#x = this.#x;
+    copy.#y = this.#y;
+    copy.bells = this.bells;
+    return copy;
   }
 
   get columns(): number {
