@@ -32,8 +32,7 @@ export {
   type Trial,
 } from "./fault/index.ts";
 export { BACKGROUNDS, elementText, MARCHES, marchOf, marchText, parseMarch, RETENTION } from "./march/march.ts";
-export { epromImage } from "./output/eprom.ts";
-export { dataToType, hexToType } from "./output/type-in.ts";
+export { type FileOptions, type ProgramFile, programFiles, TYPE_INS, type TypeIn } from "./output/files.ts";
 export { OTHER_TESTS, OVERS, type Over, type ProgramOptions } from "./plan/make.ts";
 export { makeProgram, makePrograms } from "./program/make.ts";
 export { type Report, readReport } from "./report/read.ts";

@@ -26,6 +26,7 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
     about: "show supply, bus loads, timing, and how an added board is fitted",
     load: () => import("./boards.ts"),
   },
+  diag: { about: "write test programs made for this bench", load: () => import("./diag.ts") },
   rates: {
     about: "list the rates a port can make, with dividers and register values",
     load: () => import("./rates.ts"),
