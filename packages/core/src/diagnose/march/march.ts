@@ -18,7 +18,7 @@ export function parseMarch(text: string): MarchElement[] {
       delay = true;
       continue;
     }
-    const [, arrow, inside] = /^([⇑⇓⇕])\s*\(([^()]*)\)$/.exec(part) ?? [];
+    const [, arrow, inside] = /^([\u21d1\u21d3\u21d5])\s*\(([^()]*)\)$/.exec(part) ?? [];
     if (arrow === undefined || inside === undefined) throw wrong(part, "an element such as ⇑(r0,w1)");
     const operations = inside.split(",").map((each): MarchElement["operations"][number] => {
       const [, kind, digit] = /^\s*([rw])([01])\s*$/.exec(each) ?? [];
