@@ -6,6 +6,7 @@ import { run as line } from "./line.ts";
 import { run as phone } from "./phone.ts";
 import { run as recording } from "./recording.ts";
 import { run as rehearse } from "./rehearse.ts";
+import { run as rehearseBrowser } from "./rehearse-browser.ts";
 import { run as show } from "./show.ts";
 import { run as survey } from "./survey.ts";
 import { run as terminal } from "./terminal.ts";
@@ -20,6 +21,7 @@ const PARTS: Record<string, () => Promise<readonly Measured[]>> = {
   line,
   cpu,
   rehearse,
+  "rehearse-browser": rehearseBrowser,
   show,
   diagnose,
   terminal,
