@@ -49,7 +49,7 @@ function adapter(folder: string): string {
     'const [from, to] = process.argv.slice(1); console.log("track 40/80"); require("fs").copyFileSync(from, to);';
   const call = (...files: string[]): string => JSON.stringify([process.execPath, "-e", copy, ...files]);
   const disk = join(folder, "the disk");
-  return `writers: { my adapter: { command: ${call("{image}", disk)}, readBack: ${call(disk, "{back}")}, progress: "track (\\d+)/(\\d+)" } }\n`;
+  return `writers: { my adapter: { command: ${call("{image}", disk)}, readBack: ${call(disk, "{back}")}, progress: 'track (\\d+)/(\\d+)' } }\n`;
 }
 
 const MFM = [...loadCatalogue().recordings.values()].find(({ code, trackZero }) => code === "MFM" && !trackZero)!;
@@ -350,53 +350,55 @@ describe("the write page", () => {
 });
 
 describe("these pages", () => {
-  for (const colorScheme of ["light", "dark"] as const)
-    it(`have no fault that axe finds and do not scroll sideways: ${colorScheme}`, async () => {
-      // In the dark nothing but the colours differs.
-      for (const width of colorScheme === "light" ? [1440, 390] : [1440])
-        await onPage(
-          "#/disk",
-          async (page) => {
-            const look = async (what: string): Promise<void> => {
-              const axe = new AxeBuilder({ page });
-              const { violations } = await (colorScheme === "light"
-                ? axe
-                : axe.withRules(["color-contrast"])
-              ).analyze();
-              expect(
-                violations.map(({ id, nodes }) => `${id}: ${nodes.map((each) => each.html).join("\n")}`),
-                what,
-              ).toEqual([]);
-              const [needs, has] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
-              expect(needs, what).toBeLessThanOrEqual(has ?? 0);
-            };
-            await page.getByLabel("From the job's captures/").selectOption("track 3.csv");
-            await page.getByTestId("recovered").waitFor();
-            await look("disk");
-            await page.keyboard.press("5");
-            await page.getByLabel("A measurement").fill("boot 20 s");
-            await page.keyboard.press("Enter");
-            await page.getByTestId("fitted").waitFor();
-            await page.getByTestId("best-interleave").waitFor();
-            await look("time");
-            await page.evaluate(() => {
-              location.hash = "#/write";
-            });
-            await page.waitForSelector("h2:has-text('is not to be trusted')");
-            await look("write, ended");
-            await page.getByRole("button", { name: "Another disk" }).click();
-            await page.getByRole("button", { name: "Look at the target" }).waitFor();
-            await look("write, to choose");
-            await page.getByLabel("Name of the file").fill("look.img");
-            await page.getByRole("button", { name: "Look at the target" }).click();
-            await page.getByRole("button", { name: "Make ready" }).waitFor();
-            await look("write, planned");
-            await page.getByLabel(/type the word/).fill("look.img");
-            await page.keyboard.press("Enter");
-            await page.getByRole("alertdialog").waitFor();
-            await look("write, asked");
-          },
-          { viewport: { width, height: 844 }, colorScheme },
-        );
+  // In the dark nothing but the colours differs.
+  for (const [colorScheme, width] of [
+    ["light", 1440],
+    ["light", 390],
+    ["dark", 1440],
+  ] as const)
+    it(`have no fault that axe finds and do not scroll sideways: ${colorScheme}, ${width} pixels`, async () => {
+      await onPage(
+        "#/disk",
+        async (page) => {
+          const look = async (what: string): Promise<void> => {
+            const axe = new AxeBuilder({ page });
+            const { violations } = await (colorScheme === "light" ? axe : axe.withRules(["color-contrast"])).analyze();
+            expect(
+              violations.map(({ id, nodes }) => `${id}: ${nodes.map((each) => each.html).join("\n")}`),
+              what,
+            ).toEqual([]);
+            const [needs, has] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+            expect(needs, what).toBeLessThanOrEqual(has ?? 0);
+          };
+          await page.getByLabel("From the job's captures/").selectOption("track 3.csv");
+          await page.getByTestId("recovered").waitFor();
+          await look("disk");
+          await page.evaluate(() => {
+            location.hash = "#/time";
+          });
+          await page.getByLabel("A measurement").fill("boot 20 s");
+          await page.keyboard.press("Enter");
+          await page.getByTestId("fitted").waitFor();
+          await page.getByTestId("best-interleave").waitFor();
+          await look("time");
+          await page.evaluate(() => {
+            location.hash = "#/write";
+          });
+          await page.waitForSelector("h2:has-text('is not to be trusted')");
+          await look("write, ended");
+          await page.getByRole("button", { name: "Another disk" }).click();
+          await page.getByRole("button", { name: "Look at the target" }).waitFor();
+          await look("write, to choose");
+          await page.getByLabel("Name of the file").fill("look.img");
+          await page.getByRole("button", { name: "Look at the target" }).click();
+          await page.getByRole("button", { name: "Make ready" }).waitFor();
+          await look("write, planned");
+          await page.getByLabel(/type the word/).fill("look.img");
+          await page.keyboard.press("Enter");
+          await page.getByRole("alertdialog").waitFor();
+          await look("write, asked");
+        },
+        { viewport: { width, height: 844 }, colorScheme },
+      );
     });
 });

@@ -49,7 +49,7 @@ export interface WriteState {
   problem: { code: string; sentence: string } | null;
 }
 
-export interface PlanWish {
+interface PlanWish {
   image: string;
   /** A path, or the name of a writer of the bench file. */
   target: string;
@@ -60,7 +60,7 @@ export interface PlanWish {
 }
 
 /** What a writer's programs are called with, before placeholders are filled in. */
-export interface ListedWriter {
+interface ListedWriter {
   name: string;
   command: readonly string[];
   readsBack: boolean;

@@ -1,55 +1,23 @@
-import { type ChildProcess, execFileSync, spawn, spawnSync } from "node:child_process";
-import { createHash } from "node:crypto";
-import {
-  copyFileSync,
-  cpSync,
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  statSync,
-  writeFileSync,
-} from "node:fs";
-import { tmpdir } from "node:os";
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { fileURLToPath } from "node:url";
-import { buildChainedBlock, type TreeEntry } from "@rouse/core/volume";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { type Job, openJob, readLog } from "../../store/index.ts";
-import { runAdapter } from "./adapter.ts";
+import { type Job, readLog } from "../../store/index.ts";
 import { type BlockDevice, type DeviceOpener, realOpener } from "./device.ts";
+import { now, type WriteFixture, writeFixture } from "./fixture.ts";
 import { interruptedWrites } from "./journal.ts";
 import { planWrite, refuseChanged, runWrite, type WriteRequest } from "./session.ts";
 
-const ROOT = fileURLToPath(new URL("../../../../..", import.meta.url));
+let fixture: WriteFixture;
 let folder: string;
 let job: Job;
 let image: Uint8Array;
-const target = () => join(folder, "target.img");
-const now = () => new Date("2026-06-06T10:00:00Z");
-
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), "rouse-write-"));
-  mkdirSync(join(folder, "job/images"), { recursive: true });
-  writeFileSync(join(folder, "job/bench.yaml"), "rouse: 1\nname: x\n");
-  const records: TreeEntry = {
-    path: "ACCOUNTS",
-    type: "file",
-    bytes: new Uint8Array(254 * 78).fill(66),
-    wishes: { kind: "records", recordLength: 254 },
-  };
-  image = buildChainedBlock([{ path: "FIRST", type: "file", bytes: new Uint8Array(30_000).fill(65) }, records], {
-    layout: "35-track",
-    name: "DATA",
-    id: "DA",
-  });
-  writeFileSync(join(folder, "job/images/disk.img"), image);
-  job = await openJob(join(folder, "job"));
+  fixture = await writeFixture();
+  ({ folder, job, image } = fixture);
 });
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
-
+afterAll(() => fixture.remove());
+const clean = () => fixture.clean();
+const target = () => join(folder, "target.img");
 const old = () => Buffer.alloc(image.length, 0xe5);
 const request = (more: Partial<WriteRequest> = {}): WriteRequest => ({
   job,
@@ -57,14 +25,6 @@ const request = (more: Partial<WriteRequest> = {}): WriteRequest => ({
   target: target(),
   ...more,
 });
-/** Where the journal of a file in this folder lies. */
-const journalOf = (name: string): string => {
-  const mark = createHash("sha256").update(join(folder, name)).digest("hex").slice(0, 8);
-  return join(job.folder, `write-${name}-${mark}.journal`);
-};
-const clean = () => {
-  for (const name of readdirSync(job.folder)) if (name.endsWith(".journal")) rmSync(join(job.folder, name));
-};
 
 /** A device over memory that misbehaves where a test says so. */
 function device(bytes: Uint8Array, odd: Partial<BlockDevice> = {}): DeviceOpener & { opened: string[] } {
@@ -272,7 +232,7 @@ describe("writing", () => {
     const gone = device(bytes, { ...odd, read: () => Promise.reject(fails("ENODEV")) });
     await expect(runWrite(plan, gone, { now })).rejects.toMatchObject({ code: "target-failed-early" });
     expect(writes).toEqual([]);
-    expect(existsSync(journalOf("target.img"))).toBe(false);
+    expect(existsSync(fixture.journalOf("target.img"))).toBe(false);
   });
 
   it("keeps the journals of two targets of one name apart, and lists them", async () => {
@@ -311,141 +271,5 @@ describe("writing", () => {
     writeFileSync(join(job.folder, "images/disk.img"), Buffer.from(image).fill(1, 500, 600));
     await expect(planWrite(request({ resume: true }), realOpener, now)).rejects.toMatchObject({ code: "other-image" });
     writeFileSync(join(job.folder, "images/disk.img"), image);
-  });
-});
-
-const sizeOf = (path: string): number => statSync(path, { throwIfNoEntry: false })?.size ?? 0;
-
-describe("a process killed at any moment", () => {
-  const KILLS = Number(process.env.ROUSE_KILLS ?? 16);
-  it(
-    `leaves what --resume makes whole (${KILLS} kills)`,
-    async () => {
-      clean();
-      // A copy: the command may be built anew meanwhile.
-      const rouse = join(folder, "command/bin/rouse.js");
-      for (const part of ["bin", "dist"])
-        cpSync(join(ROOT, "packages/node", part), join(folder, "command", part), { recursive: true });
-      const disk = join(folder, "killed.img");
-      const journal = journalOf("killed.img");
-      const args = (...more: string[]) => [
-        rouse,
-        "write",
-        job.folder,
-        "disk.img",
-        disk,
-        "--no-copy",
-        "--confirm",
-        "killed.img",
-        ...more,
-      ];
-      const ended = (child: ChildProcess) => new Promise<number | null>((resolve) => child.on("exit", resolve));
-      let resumed = 0;
-      let state = 12_345;
-      for (let run = 0; run < KILLS; run++) {
-        clean();
-        rmSync(disk, { force: true });
-        state = (Math.imul(state, 1_103_515_245) + 12_345) >>> 0;
-        const child = spawn(process.execPath, args(), { stdio: "ignore" });
-        const end = ended(child);
-        // Most kills fall into the writing, at a random length of the journal; some come at any time before or after.
-        const length = run % 8 === 0 ? Number.POSITIVE_INFINITY : 300 + ((state >>> 8) % 400);
-        const late = Date.now() + ((state >>> 8) % 1200);
-        while (child.exitCode === null && sizeOf(journal) < length && (run % 8 > 0 || Date.now() < late))
-          await new Promise((tick) => setTimeout(tick, 1));
-        child.kill("SIGKILL");
-        await end;
-        const interrupted = existsSync(journal);
-        if (interrupted) resumed++;
-        const again = spawnSync(process.execPath, interrupted ? args("--resume") : args(), { encoding: "utf8" });
-        expect(again.status, `${again.stdout}${again.stderr}`).toBe(0);
-        expect(Buffer.compare(readFileSync(disk), image)).toBe(0);
-      }
-      console.log(`killed ${KILLS} times, ${resumed} of them with a journal to resume from`);
-      expect(resumed).toBeGreaterThan(0);
-    },
-    60_000 + KILLS * 10_000,
-  );
-});
-
-describe("a real block device", () => {
-  const loop = (() => {
-    const file = join(mkdtempSync(join(tmpdir(), "rouse-loop-")), "disk.img");
-    try {
-      writeFileSync(file, new Uint8Array(368_640).fill(0xf6));
-      return {
-        file,
-        path: execFileSync("losetup", ["-f", "--show", file], {
-          encoding: "utf8",
-          stdio: ["ignore", "pipe", "ignore"],
-        }).trim(),
-      };
-    } catch {
-      return undefined;
-    }
-  })();
-  afterAll(() => {
-    if (loop) execFileSync("losetup", ["-d", loop.path]);
-  });
-
-  it.skipIf(!loop)("is written, read back past the cache, and refused while it is in use", async () => {
-    clean();
-    const { file, path } = loop!;
-    execFileSync("mkfs.fat", ["-C", join(folder, "fat.img"), "360"], {
-      stdio: "ignore",
-      env: { ...process.env, PATH: `${process.env.PATH}:/usr/sbin` },
-    });
-    copyFileSync(join(folder, "fat.img"), join(job.folder, "images/fat.img"));
-    const plan = await planWrite(request({ image: "fat.img", target: path, withoutCopy: true }), realOpener, now);
-    expect(plan.target).toMatchObject({ kind: "block device", size: 368_640, mounted: [], word: path.slice(5) });
-    const certificate = await runWrite(plan, realOpener, { now });
-    expect(certificate).toMatchObject({ verified: true, pastCache: true });
-    expect(readFileSync(file).equals(readFileSync(join(folder, "fat.img")))).toBe(true);
-    // Whoever claims it first keeps it (open(2), O_EXCL), and a mount claims it.
-    const holding = await realOpener.open(path, "write");
-    await expect(realOpener.open(path, "write")).rejects.toMatchObject({ code: "busy" });
-    await holding.close();
-    // The file under the loop device is in use by it.
-    await expect(planWrite(request({ image: "fat.img", target: file }), realOpener, now)).rejects.toMatchObject({
-      code: "mounted",
-    });
-  });
-});
-
-describe("an adapter's program", () => {
-  const node = (code: string, ...args: string[]) => [process.execPath, "-e", code, ...args] as [string, ...string[]];
-
-  it("gets its placeholders as arguments that no shell sees, and tells its progress", async () => {
-    const shares: number[] = [];
-    const { output } = await runAdapter(
-      {
-        command: node(
-          "console.log('track 20/80'); console.log(process.argv.slice(1).join('|'))",
-          "{image}",
-          "x{drive}",
-        ),
-        progress: "track (\\d+)/(\\d+)",
-        limit: 20,
-      },
-      { image: "/a b; rm -rf $HOME", drive: "1" },
-      { onShare: (share) => shares.push(share) },
-    );
-    expect(output).toContain("/a b; rm -rf $HOME|x1");
-    expect(shares[0]).toBe(0.25);
-  });
-
-  it("is stopped with its children when it hangs, and told when it fails or is not there", async () => {
-    await expect(runAdapter({ command: node("setInterval(() => {}, 1000)"), limit: 0.3 }, {})).rejects.toMatchObject({
-      code: "adapter-hangs",
-    });
-    await expect(
-      runAdapter({ command: node("console.error('no disk'); process.exit(3)"), limit: 20 }, {}),
-    ).rejects.toThrow("ended with 3: no disk");
-    await expect(runAdapter({ command: ["/no/such/program"], limit: 20 }, {})).rejects.toMatchObject({
-      code: "no-adapter",
-    });
-    await expect(runAdapter({ command: node("0", "{imagine}"), limit: 20 }, { image: "x" })).rejects.toMatchObject({
-      code: "no-placeholder",
-    });
   });
 });
