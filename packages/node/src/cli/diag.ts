@@ -52,7 +52,7 @@ function epromBytes(written: string): number {
   const memory = loadCatalogue().chips.get(written)?.memory;
   if (memory?.type === "EPROM") return (memory.words * memory.bits) / 8;
   const bytes = Number(written);
-  if (/^\d+$/.test(written) && bytes >= 256 && bytes <= 65_536) return bytes;
+  if (/^\d+$/.test(written) && bytes >= 256 && bytes <= 65_536 && Number.isInteger(Math.log2(bytes))) return bytes;
   const known = [...loadCatalogue().chips.values()].filter((each) => each.memory?.type === "EPROM");
   throw new InputError(
     "bad-eprom",

@@ -38,7 +38,7 @@ export function programFiles(
   ];
   if (program.place === "eprom") {
     const { image, part } = epromImage(bench, program, options.eprom);
-    files.push({ name: `${stem}.rom`, content: image, about: `raw, ${image.length} bytes for the EPROM of ${part}` });
+    files.push({ name: `${stem}.rom`, content: image, about: `raw, ${image.length} bytes for the EPROM “${part}”` });
   } else
     files.push({ name: `${stem}.bin`, content: rawImage(segments), about: "raw, from its first byte to its last" });
   if (options.typeIn === "hex") files.push(text(`${stem}-hex.txt`, hexToType(segments), "hex to type into a monitor"));

@@ -311,6 +311,17 @@ function loopTests({ bench, options, notes }: Frame): Unlettered[] {
   });
 }
 
+/** What keeps dynamic memory while the retention test waits. */
+function noteRefresh({ map, bench, cpu, notes }: Frame): void {
+  const dynamic = bench.computer!.regions.some((each) => each.chip?.memory?.type === "dynamic");
+  if (!dynamic || map.parts.length === 0) return;
+  notes.push(
+    cpu === "Z80"
+      ? "While retention waits, the Z80 goes on refreshing rows as it fetches; no program can stop that. What is tested is cells and refresh together."
+      : "While retention waits, the program touches no memory, so that only the machine's own refresh keeps it: cells and refresh are tested together. To test the cells alone, stop the refresh on the board if it has a link for that, and wait less than the data sheet's time.",
+  );
+}
+
 /** 6502: the page that everything else rests on, by registers alone. */
 function zeroPage({ map, length, ground }: Frame): Unlettered {
   const all = mainSpace(map, keptBy(ground, length, undefined));
@@ -347,6 +358,7 @@ function testsOf(frame: Frame, name: string): Unlettered[] {
       return steps.length === 0 ? [] : [{ kind: "address", title: "Address lines of main memory", steps }];
     }
     case "retention":
+      noteRefresh(frame);
       return marchTests(frame, RETENTION, "retention", BACKGROUNDS.slice(0, 1));
     case "banks":
       return windows.map((each) => ({

@@ -3,7 +3,7 @@ import { BugError } from "../../errors/index.ts";
 import { elementText, marchText } from "../march/march.ts";
 import type { MarchElement } from "../march/types.ts";
 import type { Mark, Of, Plan, PlannedTest, Poke, Step } from "../plan/types.ts";
-import type { Stretch } from "../types.ts";
+import type { Stretch, TestKind } from "../types.ts";
 import { dollar, Source } from "./source.ts";
 
 /** Number of an element or step in a report: one digit or capital. */
@@ -12,6 +12,22 @@ export const elementSign = (number: number): string => number.toString(36).toUpp
 /** Findings of one element that are told: the first four, and then only these, so that a dead chip does not fill the line. */
 export const TOLD = [16, 64, 256, 1024, 4096, 16_384] as const;
 export const TOLD_FIRST = 4;
+
+/** What a test is for, in a few words. */
+const ABOUT: Readonly<Record<TestKind, string>> = {
+  march:
+    "A march goes through all memory several times, up (⇑) or down (⇓). r0 reads a byte and wants what stands for 0, w1 writes the complement of that, and so on. A bit that sticks, or that changes when another is written, or two addresses that are one place, must show at one of the reads.",
+  retention:
+    "Everything is written and then left alone for a while: a cell that leaks, or a row that is not refreshed, has forgotten it.",
+  address:
+    "A mark at the first address and at each that differs from it in one address line, and another way round. Mark 80 is the first address's, 81 line A0's, and so on: a wrong mark says which line is dead, or joined to which.",
+  views:
+    "Each bank or block gets a mark of its own, and another way round. One that is missing, or that answers for another, is read with a wrong mark.",
+  latches: "What is shown must follow the latch from every value to every other, and stay while time passes.",
+  rom: "All bytes are added up, 16 bits. A sum that is not known beforehand is told, to compare with that of another day.",
+  timer: "Turns of a loop of known length are counted from one flag to the next; then the interrupt is waited for.",
+  port: "What is sent must arrive: look at it, or let a loop plug bring it back.",
+};
 
 /** How long until the last line is said again. */
 export const AGAIN_SECONDS = 10;
@@ -189,6 +205,7 @@ export abstract class Dialect {
     const { out } = this;
     out.gap();
     out.say(`--- Test ${test.letter}: ${test.title} ---`);
+    out.say(ABOUT[test.kind]);
     if (test.march) out.say(marchText(test.march.elements));
     for (const { from, to, view, why } of test.space?.left ?? [])
       out.say(`Not tested: ${dollar(from, 4)} to ${dollar(to, 4)}${view === undefined ? "" : ` of ${view}`}, ${why}.`);

@@ -5,10 +5,14 @@ const WIDTH = 110;
 /** A source as it grows, in columns, with comments for who reads it at the bench. */
 export class Source {
   private readonly rows: string[] = [];
+  /** A label that waits for the instruction on its line. */
+  private waiting = "";
 
   /** An instruction or directive. */
   add(operation: string, operand = "", comment = "", label = ""): void {
-    const text = `${label.padEnd(OPERATION)}${operation} ${operand}`.trimEnd();
+    if (label !== "") this.flush();
+    const text = `${(label || this.waiting).padEnd(OPERATION)}${operation} ${operand}`.trimEnd();
+    this.waiting = "";
     this.rows.push(comment === "" ? text : `${text.padEnd(COMMENT - 1)} ; ${comment}`);
   }
 
@@ -17,14 +21,21 @@ export class Source {
     for (const row of text.split("\n")) {
       const [, label, operation, operand, comment] = /^(\S*)\s*(\S*)\s*(.*?)\s*(?:;\s(.*))?$/.exec(row) ?? [];
       if (label === "" && operation === "") continue;
-      if (operation === "") this.rows.push(label!);
-      else this.add(operation!, operand, comment, label);
+      if (operation === "") {
+        this.flush();
+        this.waiting = label!;
+      } else this.add(operation!, operand, comment, label);
     }
   }
 
   /** Comment lines, a paragraph wrapped. */
   say(paragraph: string): void {
+    this.flush();
     let line = ";";
+    if (paragraph === "") {
+      this.rows.push(line);
+      return;
+    }
     for (const word of paragraph.split(" ")) {
       if (line.length + 1 + word.length > WIDTH) {
         this.rows.push(line);
@@ -36,10 +47,17 @@ export class Source {
   }
 
   gap(): void {
+    this.flush();
     this.rows.push("");
   }
 
+  private flush(): void {
+    if (this.waiting !== "") this.rows.push(this.waiting);
+    this.waiting = "";
+  }
+
   get text(): string {
+    this.flush();
     return `${this.rows.join("\n")}\n`;
   }
 }

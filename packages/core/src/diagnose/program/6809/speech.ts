@@ -10,10 +10,11 @@ export abstract class Speech6809 extends Dialect {
   readonly cpu = "6809";
   protected readonly registers = [
     "No memory is used, nor a stack, so that nothing depends on what is being tested. What each register is for:",
-    "  X  the address          Y  the patterns: 0,Y is what stands for 0, 1,Y its complement. Which of three copies",
-    "                             of the patterns it points into says whether anything was found",
-    "  S  findings so far      U  where a routine goes back to",
-    "  DP the bank or block    A  what was read; B is free",
+    "  X   the address",
+    "  Y   the patterns: 0,Y is what stands for 0, and 1,Y its complement. There are three copies of them; it",
+    "      points into the second when this test found something, into the third when an earlier one did",
+    "  S   findings so far, or the list of marks      U   where a routine goes back to",
+    "  DP  the bank or block                          A   what was read; B is free",
   ];
 
   protected names(): void {
