@@ -71,12 +71,13 @@ describe("a real block device", () => {
   it("is refused while it is mounted", async ({ skip }) => {
     const file = join(folder, "mounted.img");
     const at = join(folder, "mount");
-    writeFileSync(file, filled());
+    writeFileSync(file, new Uint8Array(368_640));
     mkdirSync(at, { recursive: true });
+    if (host("mkfs.ext2", "-q", "-F", file) === undefined) return skip();
     const path = host("losetup", "-f", "--show", file);
     if (!path) return skip();
     try {
-      if (host("mount", "-t", "vfat", "-o", "ro", path, at) === undefined) return skip();
+      if (host("mount", "-t", "ext2", "-o", "ro", path, at) === undefined) return skip();
       writeFileSync(join(job.folder, "images/fat.img"), filled());
       await expect(planWrite(request({ image: "fat.img", target: path }), realOpener, now)).rejects.toThrow(
         `${path} is in use (${at}); unmount it first`,
