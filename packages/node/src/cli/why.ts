@@ -27,8 +27,9 @@ function say(out: Output, text: string, indent = ""): void {
 
 function printAnswers(out: Output, { answers, left }: WhyTold): void {
   if (answers.length > 0) out.line(paint(out.colour, "bold", "What was found"));
-  for (const { title, found, raised, lowered } of answers) {
+  for (const { title, found, surprising, likely, raised, lowered } of answers) {
     say(out, `${title}: ${found}`, "  ");
+    if (surprising) say(out, `▲ a surprise, thought ${percent(likely)} likely: is it sure?`, "      ");
     const moves = [...raised, ...lowered].map(({ part, bits }) => `${part} ${times(bits)}`);
     if (moves.length > 0) say(out, moves.join("; "), "      ");
   }

@@ -71,8 +71,9 @@ export interface ToldAnswer {
   found: string;
   reading: string | null;
   at: string | null;
-  /** How likely it was thought to be; a small one is a surprise. */
+  /** How likely it was thought to be, and whether that is so far below an even share that it is better looked at twice. */
   likely: number;
+  surprising: boolean;
   /** Causes that it raised or lowered most, in bits. */
   raised: readonly { part: string; bits: number; chance: number }[];
   lowered: readonly { part: string; bits: number; chance: number }[];
@@ -162,6 +163,9 @@ function foundWords(model: WhyModel, { answer, test, outcomes }: KnownAnswer): s
   return answer.reading === undefined ? told : `${answer.reading}: ${told}`;
 }
 
+/** An answer below this part of an even share among the outcomes is a surprise (judgement). */
+const SURPRISE = 0.25;
+
 /** Chances of causes below this move about without meaning anything. */
 const LEAST = 0.005;
 
@@ -186,6 +190,7 @@ function toldAnswer(model: WhyModel, step: Step): ToldAnswer {
     reading: known.answer.reading ?? null,
     at: known.answer.at ?? null,
     likely: step.likely,
+    surprising: step.likely * model.tests[known.test]!.outcomes.length < SURPRISE,
     raised: byMove
       .filter(({ bits }) => bits > 0.1)
       .slice(0, 3)

@@ -152,6 +152,12 @@ describe("the ranking", () => {
     expect(answers[0]!.raised[0]!.bits).toBeGreaterThan(1);
   });
 
+  it("asks back where an answer is a surprise", () => {
+    const surprises = (...texts: string[]) => stand(...texts).answers.map(({ surprising }) => surprising);
+    expect(surprises("dark screen", "no sign of life in the terminal")).toEqual([false, false]);
+    expect(surprises("dark screen", "no sign of life in the terminal", "local = good").at(-1)).toBe(true);
+  });
+
   it("bears a test that misleads", () => {
     const right = ["empty screen", "+5 V = 5 V", "ripple on +5 V = 10 mV", "no clock", "usual sound"];
     const before = chanceOf("oscillator", ...right);

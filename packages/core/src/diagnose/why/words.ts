@@ -36,7 +36,7 @@ const bare = (text: string): string =>
     .toLowerCase()
     .replaceAll("−", "-")
     .replace(/\b(?:the|a|an|on|of|at|rail|line|is|are)\b/g, " ")
-    .replace(/[\s+“”"'.,;:]+/g, "");
+    .replace(/[\s+\u201c\u201d"'.,;:]+/g, "");
 
 /** Steps of a run book, by the start of their id, and the test that goes on from there when they fail. */
 const STEPS: readonly (readonly [step: string, test: string])[] = [
@@ -111,8 +111,8 @@ export function readAnswer(test: Test, value: string): Told {
   const named = outcomeNamed(test, value);
   if (named !== undefined) return { test: test.id, outcomes: [named] };
   const { reading } = test;
-  if (reading && /^[+\-−]?[.\d]/.test(value)) {
-    const { value: base } = parseQuantity(value.replace(/^−/, "-"), reading.dimension);
+  if (reading && /^[+\-\u2212]?[.\d]/.test(value)) {
+    const { value: base } = parseQuantity(value.replace(/^\u2212/, "-"), reading.dimension);
     return { test: test.id, outcomes: [reading.outcomeOf(base)], reading: value };
   }
   const list = test.outcomes.slice(0, 12).map(({ id }) => `“${id}”`);

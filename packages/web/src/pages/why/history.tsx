@@ -2,9 +2,6 @@ import type { WhyTold } from "@rouse/core/diagnose/why";
 import type { Why } from "./use-why.ts";
 import { percent, times } from "./words.ts";
 
-/** A smaller chance than this of what was found is a surprise. */
-const SURPRISE = 0.08;
-
 type Moves = WhyTold["answers"][number]["raised"];
 const inWords = (moves: Moves): string => moves.map(({ part, bits }) => `${part} ${times(bits)}`).join("; ");
 
@@ -16,13 +13,13 @@ export function History({ told, why }: { told: WhyTold; why: Why }) {
       <h2 id="history-title">What was found</h2>
       {answers.length === 0 && <p className="quiet">Nothing yet. It is kept in the job's log, for a later day too.</p>}
       <ol className="why-history" data-testid="why-history">
-        {[...answers].reverse().map(({ id, title, found, likely, raised, lowered }) => (
+        {[...answers].reverse().map(({ id, title, found, likely, surprising, raised, lowered }) => (
           <li key={id}>
             <div>
               <p>
                 <strong>{title}</strong>: {found}
               </p>
-              {likely < SURPRISE && (
+              {surprising && (
                 <p className="why-surprise">A surprise: it was thought {percent(likely)} likely. Is it sure?</p>
               )}
               {raised.length > 0 && <p className="quiet">Likelier: {inWords(raised)}</p>}
