@@ -1,13 +1,12 @@
 export {
-  arraysOf,
-  type Candidate,
-  type ChipArray,
-  candidatesOf,
-  chipSuspect,
   type Measurement,
   nextMeasurement,
+  type ProofOptions,
+  type ProofRow,
+  prove,
   type Ranked,
   rankSuspects,
+  type SingleFault,
   type Suspect,
 } from "./dictionary/index.ts";
 export {
@@ -15,12 +14,15 @@ export {
   CLASSES,
   type Claim,
   type ClassCoverage,
+  chance,
   coverageOf,
   type Effort,
   FAULT_CLASSES,
   type FaultClass,
   FaultSimulator,
   faultText,
+  type KeptBytes,
+  keptBytes,
   type LineFault,
   type MachineFault,
   type MapFault,
@@ -29,6 +31,7 @@ export {
   type Runnable,
   runPlainly,
   SINGLE_BITS,
+  someFault,
   type Trial,
 } from "./fault/index.ts";
 export { BACKGROUNDS, elementText, MARCHES, marchOf, marchText, parseMarch, RETENTION } from "./march/march.ts";

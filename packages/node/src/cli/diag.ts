@@ -61,7 +61,7 @@ function epromBytes(written: string): number {
 }
 
 /** ROM images of the bench that lie in the job folder; a missing one only leaves its sum unknown. */
-async function romsOf(job: Job, bench: Bench): Promise<Map<string, Uint8Array>> {
+export async function romsOf(job: Job, bench: Bench): Promise<Map<string, Uint8Array>> {
   const roms = new Map<string, Uint8Array>();
   for (const { file } of bench.computer?.regions ?? []) {
     if (file === undefined || roms.has(file)) continue;
@@ -74,7 +74,7 @@ async function romsOf(job: Job, bench: Bench): Promise<Map<string, Uint8Array>> 
   return roms;
 }
 
-function optionsOf(values: Record<string, unknown>): ProgramOptions {
+export function optionsOf(values: Record<string, unknown>): ProgramOptions {
   const wait = text(values.wait);
   const seconds = wait === undefined ? undefined : Number(wait);
   if (seconds !== undefined && !(seconds > 0 && seconds <= 60))

@@ -27,6 +27,11 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
     load: () => import("./boards.ts"),
   },
   diag: { about: "write test programs made for this bench", load: () => import("./diag.ts") },
+  prove: {
+    about: "put faults into the simulated bench, and see what the tests find",
+    load: () => import("./prove.ts"),
+  },
+  suspects: { about: "name the bad part from what a test program printed", load: () => import("./suspects.ts") },
   rates: {
     about: "list the rates a port can make, with dividers and register values",
     load: () => import("./rates.ts"),

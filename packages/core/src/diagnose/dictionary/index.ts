@@ -1,4 +1,4 @@
 export { type Measurement, nextMeasurement } from "./measure.ts";
+export { type ProofOptions, type ProofRow, prove, type SingleFault } from "./prove.ts";
 export { type Ranked, rankSuspects } from "./rank.ts";
-export { arraysOf, type ChipArray, candidatesOf, chipSuspect } from "./suspects.ts";
-export type { Candidate, Suspect } from "./types.ts";
+export type { Suspect } from "./types.ts";

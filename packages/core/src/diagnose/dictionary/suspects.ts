@@ -148,12 +148,16 @@ function arrayFaults(array: ChipArray, several: boolean): Candidate[] {
   });
   if (!several) return found;
   const to = ` to ${part.name}`;
-  for (const fault of pinFaults(pins).filter((each) => reaches(each.fault, Math.min(words, part.bytes))))
+  for (const fault of pinFaults(pins).filter((each) => reaches(each.fault, Math.min(words, part.bytes)))) {
+    // Lines that the latch of a window drives are the same wires as its outputs.
+    if (part.bank !== undefined && fault.pins.some((pin) => pins[pin]!.every((line) => 2 ** line >= part.bank!)))
+      continue;
     found.push({
       suspect: { ...base, ...addressSuspect(fault.pins, to, part.name) },
       how: fault.how,
       fault: on(fault.fault),
     });
+  }
   return found;
 }
 
@@ -297,7 +301,7 @@ function latchFaults(latch: Latch, map: MemoryMap): Candidate[] {
       suspect: {
         id: `latch ${latch.name} ${bits.join("-")}`,
         kind: "latch",
-        title: `latch of ${latch.name}, ${bits.length === 1 ? `output ${bits[0]}` : `outputs ${bits.join(" and ")}`}`,
+        title: `latch of ${latch.name}, ${bits.length === 1 ? `output ${bits[0]} or its line` : `outputs ${bits.join(" and ")}`}`,
         lines: bits,
       },
       how,

@@ -1,8 +1,10 @@
+import type { CpuState } from "../../cpu/index.ts";
 import { BugError } from "../../errors/index.ts";
 import type { MapState, MemoryMap } from "../../memory/index.ts";
 import { type CellFault, type FaultyWords, faultyWords, wordsOf } from "./cells.ts";
 import { type MachineFault, type Runnable, TestMachine, textOf } from "./machine.ts";
 import {
+  type Ground,
   type Inside,
   type Joint,
   Log,
@@ -15,6 +17,14 @@ import {
   Track,
   Walker,
 } from "./trace.ts";
+
+/** Bytes of a memory part that the program itself uses; `variable` where it writes them. */
+export interface KeptBytes {
+  part: string;
+  from: number;
+  to: number;
+  variable: boolean;
+}
 
 /** What a program printed with a fault in the machine. */
 export interface Outcome {
@@ -71,7 +81,7 @@ export class FaultSimulator {
   private readonly tracks: Track[] = [];
   private readonly names: readonly string[];
   private readonly loose: readonly number[];
-  private readonly ranges: readonly Range[];
+  private readonly ground: Ground;
   private readonly recorder: Walker;
   private readonly firsts: number[];
   private readonly detour: Walker;
@@ -83,34 +93,47 @@ export class FaultSimulator {
   private marks = 0;
 
   /**
-   * @param kept bytes of memory parts that the program itself uses: it lies there, or keeps its few variables there
+   * @param kept bytes of memory parts that the program itself uses: it lies there, or keeps its few variables there. A fault of
+   *   them is run plainly.
    * @param most cycles after which the good run counts as lost
    */
-  constructor(map: MemoryMap, program: Runnable, kept: readonly (Range & { part: string })[] = [], most = 2 ** 31) {
+  constructor(map: MemoryMap, program: Runnable, kept: readonly KeptBytes[] = [], most = 2 ** 31) {
     this.map = map;
     this.program = program;
     const fresh = new TestMachine(map, program);
     this.start = fresh.memory;
     this.scratch = this.start.slice();
-    const left = kept.map(({ part, from, to }) => ({ from: fresh.seat(part) + from, to: fresh.seat(part) + to }));
-    this.ranges = without(
-      map.parts
-        .filter(({ kind }) => kind !== "io" && kind !== "rom")
-        .map(({ name, bytes }) => ({ from: fresh.seat(name), to: fresh.seat(name) + bytes - 1 })),
-      left,
-    );
+    const left = kept.map(({ part, from, to, variable }) => ({
+      from: fresh.seat(part) + from,
+      to: fresh.seat(part) + to,
+      variable,
+    }));
     const { names, loose } = stateNames(fresh.cpu);
+    const variables = [
+      ...new Set(
+        left.flatMap(({ from, to, variable }) =>
+          variable ? Array.from({ length: to - from + 1 }, (_, index) => from + index) : [],
+        ),
+      ),
+    ];
     this.names = names;
-    this.loose = loose;
+    this.loose = [...loose, ...variables.map((_, index) => names.length + index)];
+    this.ground = {
+      kept: variables,
+      loose: loose.length,
+      ranges: without(
+        map.parts
+          .filter(({ kind }) => kind !== "io" && kind !== "rom")
+          .map(({ name, bytes }) => ({ from: fresh.seat(name), to: fresh.seat(name) + bytes - 1 })),
+        left,
+      ),
+    };
     const good = this.record(most);
     this.report = good.report;
     this.cycles = good.cycles;
-    this.recorder = new Walker(map, program, this.log, this.ranges, false);
-    this.firsts = spyOn(
-      this.recorder.machine.cpu,
-      loose.map((each) => names[each]!),
-    );
-    this.detour = new Walker(map, program, this.log, this.ranges, false);
+    this.recorder = new Walker(map, program, this.log, this.ground, false);
+    this.firsts = this.spied(this.recorder);
+    this.detour = new Walker(map, program, this.log, this.ground, false);
   }
 
   /** What the program prints with a fault; the same as a run of its own gives. */
@@ -129,13 +152,10 @@ export class FaultSimulator {
   }
 
   private record(most: number): { report: string; cycles: number } {
-    const walker = new Walker(this.map, this.program, this.log, this.ranges, true);
+    const walker = new Walker(this.map, this.program, this.log, this.ground, true);
     const { machine } = walker;
-    const firsts = spyOn(
-      machine.cpu,
-      this.loose.map((each) => this.names[each]!),
-    );
-    const track = new Track(0, this.names.length);
+    const firsts = this.spied(walker);
+    const track = new Track(0, this.width);
     this.tracks.push(track);
     walker.start(0, 0);
     let stop: string = "mark";
@@ -155,16 +175,31 @@ export class FaultSimulator {
     return { report: machine.said, cycles: machine.space.bus.clock };
   }
 
-  /** Writes down where a walk is. */
-  private mark(track: Track, { machine }: Walker, firsts: number[]): void {
-    if (track.marks > 0) track.noteFirsts(firsts);
-    const { cpu, clock, state } = machine.moment;
-    track.add(
-      this.names.map((name) => cpu[name]!),
-      clock,
-      this.interned(state),
-      machine.sent.length,
+  /** What a walk holds: registers, then the program's variables. */
+  private get width(): number {
+    return this.names.length + this.ground.kept.length;
+  }
+
+  private spied(walker: Walker): number[] {
+    const { loose, kept } = this.ground;
+    const firsts = spyOn(
+      walker.machine.cpu,
+      this.loose.slice(0, loose).map((each) => this.names[each]!),
     );
+    firsts.push(...kept.map(() => 0));
+    walker.firsts = firsts;
+    return firsts;
+  }
+
+  private held({ machine }: Walker, cpu: CpuState): number[] {
+    return [...this.names.map((name) => cpu[name]!), ...this.ground.kept.map((word) => machine.memory[word]!)];
+  }
+
+  /** Writes down where a walk is. */
+  private mark(track: Track, walker: Walker, firsts: number[]): void {
+    if (track.marks > 0) track.noteFirsts(firsts);
+    const { cpu, clock, state } = walker.machine.moment;
+    track.add(this.held(walker, cpu), clock, this.interned(state), walker.machine.sent.length);
     this.marks++;
     firsts.fill(0);
   }
@@ -191,7 +226,7 @@ export class FaultSimulator {
   enter(part: string, fault: CellFault): { inside: Inside; model: FaultyWords; lists: Uint32Array[] } | undefined {
     const base = this.detour.machine.seat(part);
     const words = wordsOf(fault).map((word) => base + word);
-    if (!words.every((word) => this.ranges.some(({ from, to }) => word >= from && word <= to))) return undefined;
+    if (!words.every((word) => this.ground.ranges.some(({ from, to }) => word >= from && word <= to))) return undefined;
     for (const word of words) this.scratch[word] = this.start[word]!;
     const model = faultyWords(fault, this.scratch, base);
     return {
@@ -279,7 +314,7 @@ export class FaultSimulator {
 
   private place(walker: Walker, track: Track, slot: number, loose: readonly Loose[], shift: number): void {
     const { machine } = walker;
-    const registers = this.names.map((_, register) => track.register(slot, register));
+    const registers = Array.from({ length: this.width }, (_, register) => track.register(slot, register));
     for (const { register, value, until } of loose) if (until >= slot) registers[register] = value;
     const mark = slot - track.first;
     machine.moment = {
@@ -287,6 +322,8 @@ export class FaultSimulator {
       clock: track.clocks[mark]! + shift,
       state: track.states[mark]!,
     };
+    for (const [index, word] of this.ground.kept.entries())
+      machine.memory[word] = registers[this.names.length + index]!;
     machine.sent.length = 0;
     walker.start(this.positions[slot]!, slot);
   }
@@ -294,12 +331,12 @@ export class FaultSimulator {
   /** A known track whose registers at a mark are those of a walk, but for some that have no effect. */
   private join(walker: Walker, slot: number): Joint | undefined {
     const { cpu, state } = walker.machine.moment;
-    const held = this.interned(state);
+    const known = this.interned(state);
+    const held = this.held(walker, cpu);
     for (const track of this.tracks) {
-      if (!track.holds(slot) || track.states[slot - track.first] !== held) continue;
+      if (!track.holds(slot) || track.states[slot - track.first] !== known) continue;
       const loose: Loose[] = [];
-      const fits = this.names.every((name, register) => {
-        const value = cpu[name]!;
+      const fits = held.every((value, register) => {
         if (value === track.register(slot, register)) return true;
         const may = this.loose.indexOf(register);
         const until = may < 0 ? -1 : track.until(slot, may);
@@ -317,8 +354,9 @@ export class FaultSimulator {
     if (this.marks > MOST_MARKS) return undefined;
     const walker = this.recorder;
     const { machine } = walker;
-    const track = new Track(slot, this.names.length);
+    const track = new Track(slot, this.width);
     machine.moment = from.machine.moment;
+    for (const word of this.ground.kept) machine.memory[word] = from.machine.memory[word]!;
     machine.sent.length = 0;
     this.firsts.fill(0);
     walker.start(from.position, slot);

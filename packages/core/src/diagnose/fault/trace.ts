@@ -77,6 +77,15 @@ const grown = (array: Uint32Array<ArrayBuffer>): Uint32Array<ArrayBuffer> => {
 /** What a walk found at its end. */
 export type Stop = "mark" | "end" | "strayed";
 
+/** Which bytes of the memory a walk is held to. */
+export interface Ground {
+  ranges: readonly Range[];
+  /** Bytes that belong to the program as its registers do. */
+  kept: readonly number[];
+  /** How many of the registers may be loose. */
+  loose: number;
+}
+
 /** The fault at work in a walk: its words, counted in all memory, and what reads and writes of them do. */
 export interface Inside {
   words: readonly number[];
@@ -94,29 +103,64 @@ export class Walker {
   readonly machine: TestMachine;
   position = 0;
   inside: Inside | undefined;
+  /** What is done first to bytes that the program keeps its variables in; written from `firstsFrom` on. */
+  firsts: number[] | undefined;
+  private readonly firstsFrom: number;
+  private readonly kept: ReadonlyMap<number, number>;
   private readonly log: Log;
   private due = SPACING;
   private strayed = false;
   private before = 0;
 
-  constructor(map: MemoryMap, program: Runnable, log: Log, ranges: readonly Range[], record: boolean) {
+  constructor(map: MemoryMap, program: Runnable, log: Log, plan: Ground, record: boolean) {
     this.machine = new TestMachine(map, program);
     this.log = log;
+    this.kept = new Map(plan.kept.map((word, index) => [word, index]));
+    this.firstsFrom = plan.loose;
     const { bus } = this.machine.space;
-    this.machine.space.watch = record
-      ? {
-          ranges,
-          read: (word) => {
-            const value = bus.memory[word]!;
-            this.note(word, false, value);
-            return value;
-          },
-          write: (word, value) => {
-            this.note(word, true, value);
-            bus.memory[word] = value;
-          },
-        }
-      : { ranges, read: (word) => this.read(word), write: (word, value) => this.write(word, value) };
+    const ranges = [...plan.ranges, ...plan.kept.map((word) => ({ from: word, to: word }))].sort(
+      (a, b) => a.from - b.from,
+    );
+    const good = {
+      read: (word: number) => {
+        const value = bus.memory[word]!;
+        this.note(word, false, value);
+        return value;
+      },
+      write: (word: number, value: number) => {
+        this.note(word, true, value);
+        bus.memory[word] = value;
+      },
+    };
+    const { read, write } = record
+      ? good
+      : { read: (word: number) => this.read(word), write: (word: number, value: number) => this.write(word, value) };
+    this.machine.space.watch =
+      this.kept.size === 0
+        ? { ranges, read, write }
+        : {
+            ranges,
+            read: (word) => (this.kept.has(word) ? this.readKept(word) : read(word)),
+            write: (word, value) => {
+              if (this.kept.has(word)) this.writeKept(word, value);
+              else write(word, value);
+            },
+          };
+  }
+
+  private readKept(word: number): number {
+    this.first(word, 1);
+    return this.machine.memory[word]!;
+  }
+
+  private writeKept(word: number, value: number): void {
+    this.first(word, 2);
+    this.machine.memory[word] = value;
+  }
+
+  private first(word: number, what: number): void {
+    const at = this.firstsFrom + this.kept.get(word)!;
+    if (this.firsts && !this.firsts[at]) this.firsts[at] = what;
   }
 
   /** Puts the walk at a place of the log. */
