@@ -35,13 +35,17 @@ if (only !== "web") {
     external: ["serialport"],
     logLevel: "warning",
   });
-  if (/[^\0-\x7f]/.test(readFileSync(made, "utf8")))
-    throw new Error("The command's bundle is not ASCII: write \\u escapes in regular expressions.");
+  const odd = /.{0,40}[^\0-\x7f].{0,40}/.exec(readFileSync(made, "utf8"));
+  if (odd) throw new Error(`The command's bundle is not ASCII; write \\u escapes in regular expressions: ${odd[0]}`);
   // Commands that run meanwhile find the old one or the new one, never half of it.
   rmSync(join(outdir, "rouse.cjs.cache"), { force: true });
   renameSync(made, join(outdir, "rouse.cjs"));
 }
-if (only !== "node") await buildPage({ root: join(root, "packages/web"), logLevel: "warn" });
+if (only !== "node") {
+  const page = { root: join(root, "packages/web"), logLevel: "warn" };
+  await buildPage(page);
+  await buildPage({ ...page, configFile: join(page.root, "vite.phone.config.ts") });
+}
 
 mkdirSync(join(root, ".build"), { recursive: true });
 if (!only) writeFileSync(join(root, ".build/built"), "");
