@@ -113,6 +113,7 @@ export class LineSeat {
         await this.#session.change(toSettings(settings));
         return;
       }
+      this.#received = this.#sent = 0;
       await this.#begin(settings);
     });
   }

@@ -17,6 +17,8 @@ export function Cable({ bench, hash }: { bench: BenchLines | null; hash: string 
   const [variant, setVariant] = useState<string>("as described");
   const [told, setTold] = useState<CableTold | null>(null);
   const [problem, setProblem] = useState<string | null>(null);
+  // Drawn anew once the picture has its size, which decides whether its place scrolls.
+  const [, setLoaded] = useState("");
   const chosen = bench?.cables.find((each) => each.name === name) ?? bench?.cables[0];
   const path = chosen && `line/cables/${encodeURIComponent(chosen.name)}`;
   const query = new URLSearchParams({ variant }).toString();
@@ -73,6 +75,7 @@ export function Cable({ bench, hash }: { bench: BenchLines | null; hash: string 
             <img
               className="line-drawing"
               src={drawing}
+              onLoad={() => setLoaded(drawing)}
               alt={`Both plugs of ${chosen.name} from the wire side, contacts numbered, with ${counted(told.beep.length, "joint")}; the list below says the same.`}
             />
           </ScrollX>

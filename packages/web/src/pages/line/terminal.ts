@@ -1,25 +1,30 @@
 import { Terminal } from "@xterm/xterm";
 import { cspNonce } from "../../app/nonce.ts";
 
+/** Colours of single letters: the widget writes them as text into style attributes, which the content policy refuses. */
+Object.defineProperty(HTMLSpanElement.prototype, "setAttribute", {
+  configurable: true,
+  writable: true,
+  value(this: HTMLSpanElement, name: string, value: string) {
+    if (name === "style") this.style.cssText = value;
+    else Element.prototype.setAttribute.call(this, name, value);
+  },
+});
+
 /**
  * Puts a terminal into the page. The style elements that it makes meanwhile get the page's nonce, without which the
- * content policy refuses them; the widget has no option for that which reaches all of them.
+ * content policy refuses them; the widget has no option that reaches all of them.
  */
 export function openTerminal(terminal: Terminal, place: HTMLElement): void {
-  const nonce = cspNonce();
-  const create = document.createElement.bind(document) as (
-    name: string,
-    options?: ElementCreationOptions,
-  ) => HTMLElement;
-  document.createElement = ((name: string, options?: ElementCreationOptions) => {
-    const made = create(name, options);
-    if (made instanceof HTMLStyleElement) made.nonce = nonce;
+  document.createElement = ((name: string, options?: ElementCreationOptions): HTMLElement => {
+    const made: HTMLElement = Document.prototype.createElement.call(document, name, options);
+    if (made instanceof HTMLStyleElement) made.nonce = cspNonce();
     return made;
   }) as typeof document.createElement;
   try {
     terminal.open(place);
   } finally {
-    // The document's own again, which the prototype has.
+    // The prototype's again.
     Reflect.deleteProperty(document, "createElement");
   }
 }
