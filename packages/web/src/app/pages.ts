@@ -41,6 +41,12 @@ export const PAGES: readonly Page[] = [
     Body: lazy(() => import("../pages/boards/index.tsx")),
   },
   {
+    path: "diagnose",
+    title: "Diagnose",
+    about: "Test programs made for this bench, and what their reports say",
+    Body: lazy(() => import("../pages/diagnose/index.tsx")),
+  },
+  {
     path: "disk",
     title: "Disk",
     about: "Tracks field by field and cell by cell, and what a captured read signal holds",

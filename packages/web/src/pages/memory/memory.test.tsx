@@ -4,10 +4,11 @@ import { type MapState, type MemoryMap, memoryMapOf, pictureOf } from "@rouse/co
 import { cleanup, fireEvent, render, screen } from "@testing-library/react";
 import { userEvent } from "@testing-library/user-event";
 import { afterEach, describe, expect, it, vi } from "vitest";
+import { layoutParts } from "../../parts/chips/layout.ts";
 import { Answered } from "./answered.tsx";
 import { stateWith } from "./findings.tsx";
 import { Latches } from "./latches.tsx";
-import { layoutParts, layoutSpace } from "./layout.ts";
+import { layoutSpace } from "./layout.ts";
 
 afterEach(cleanup);
 

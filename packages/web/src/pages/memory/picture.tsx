@@ -1,12 +1,14 @@
 import { type FullAnswer, type MapState, type MemoryMap, pictureOf } from "@rouse/core/memory";
 import { type KeyboardEvent, type PointerEvent, useMemo, useRef, useState } from "react";
+import { BoardDrawn, byteY, cut, PartDrawn } from "../../parts/chips/drawn.tsx";
+import { layoutParts } from "../../parts/chips/layout.ts";
 import { onKeys } from "../../parts/on-keys.ts";
 import { ScrollX } from "../../parts/scroll-x.tsx";
 import { useWidth } from "../../parts/use-width.ts";
 import { hexOf } from "../../parts/words.ts";
 import { answerWords } from "./answered.tsx";
-import { columnsOf, cut, PartDrawn, SpaceDrawn } from "./drawn.tsx";
-import { layoutParts, layoutSpace, type PartBox } from "./layout.ts";
+import { columnsOf, SpaceDrawn } from "./drawn.tsx";
+import { layoutSpace } from "./layout.ts";
 
 const LEAST_HEIGHT = 480;
 const TOP = 26;
@@ -56,7 +58,6 @@ export function Picture({
   );
   const { read, write } = map.whoAnswers(state, address);
   const boxes = new Map(boards.flatMap((each) => each.parts).map((each) => [each.part.name, each]));
-  const byteY = ({ bar, part }: PartBox, byte: number): number => bar.y + (bar.height * byte) / part.bytes;
 
   const choose = (to: number): void => {
     const next = Math.min(LAST, Math.max(0, to));
@@ -144,22 +145,13 @@ export function Picture({
             {at.isNarrow ? "chips" : "the chips"}
           </text>
           {boards.map((board) => (
-            <g
+            <BoardDrawn
               key={board.board ?? ""}
-              className={`m-board${litBoards.has(board.board) && answers.length > 0 ? " is-lit" : ""}`}
-            >
-              <rect
-                className="m-board-box"
-                x={at.parts}
-                y={board.y + 0.5}
-                width={at.partsWidth - 1}
-                height={board.height}
-                rx={6}
-              />
-              <text className="m-board-name" x={at.parts + 10} y={board.y + 16}>
-                {cut(board.board ?? "board not named", at.partsWidth - 14)}
-              </text>
-            </g>
+              board={board}
+              x={at.parts}
+              width={at.partsWidth}
+              isLit={litBoards.has(board.board) && answers.length > 0}
+            />
           ))}
           <g>
             {ribbons.map((line) => (
@@ -170,17 +162,23 @@ export function Picture({
               />
             ))}
           </g>
-          {[...boxes.values()].map((box) => (
-            <PartDrawn
-              key={box.part.name}
-              box={box}
-              at={at}
-              answers={answers.filter(({ part }) => part === box.part.name)}
-              bit={bit}
-              shown={picture.lines.filter(({ part }) => part === box.part.name)}
-              byteY={byteY}
-            />
-          ))}
+          {[...boxes.values()].map((box) => {
+            const own = answers.filter(({ part }) => part === box.part.name);
+            const chips = own.flatMap((each) => each.chips);
+            return (
+              <PartDrawn
+                key={box.part.name}
+                box={box}
+                at={at}
+                lit={
+                  new Set(chips.filter(({ bits }) => bit === undefined || bits.includes(bit)).map(({ index }) => index))
+                }
+                litBanks={new Set(own.map((each) => each.bank))}
+                isLit={own.length > 0}
+                shown={picture.lines.filter(({ part }) => part === box.part.name)}
+              />
+            );
+          })}
           <SpaceDrawn rows={space.rows} at={at} address={address} height={height} />
           {placed.map(({ what, from, to }) => {
             const [y1, y2] = [space.yOf(from), space.yOf(to + 1)];
