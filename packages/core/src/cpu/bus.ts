@@ -16,6 +16,9 @@ export interface Mapping {
   waits?: number;
 }
 
+/** Both ways, without wait states. */
+const WHOLE: Mapping = {};
+
 const PAGE = 256;
 const PAGES = 0x1_0000 / PAGE;
 /** In `base`: this page is not one run of memory without wait states; look at its cells. */
@@ -126,10 +129,14 @@ export class PagedBus implements Bus {
   }
 
   /** Maps addresses `first` to `last` onto the memory from `offset` on. Throws BugError beyond its end. */
-  mapMemory(first: number, last: number, offset: number, mapping: Mapping = {}): void {
+  mapMemory(first: number, last: number, offset: number, mapping: Mapping = WHOLE): void {
     if (offset < 0 || offset + last - first >= this.memory.length)
       throw new BugError(`mapMemory: ${offset} and ${last - first + 1} bytes are not within the memory`);
-    this.map(first, last, offset, 1, mapping);
+    if (mapping === WHOLE && ((first | ~last) & (PAGE - 1)) === 0) {
+      // Systems that translate addresses do this thousands of times a second.
+      for (let page = first / PAGE, begins = offset; page * PAGE < last; page++, begins += PAGE)
+        this.readBase[page] = this.writeBase[page] = begins;
+    } else this.map(first, last, offset, 1, mapping);
   }
 
   /** Maps addresses `first` to `last` onto a device. */

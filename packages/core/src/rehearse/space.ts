@@ -11,6 +11,13 @@ export interface Placed {
 /** Where each part's bytes begin in the bus's memory. */
 export type Seats = ReadonlyMap<string, number>;
 
+/** Part of laying a block: at once from `offset` of the memory where it is plain memory, else as its segment says. */
+interface Step {
+  segment: Segment;
+  /** −1: not plain. */
+  offset: number;
+}
+
 /** More physical blocks than any translation has. */
 const BLOCKS = 0x1_0000;
 const WHILE_ON = 0x100;
@@ -36,7 +43,7 @@ export class AddressSpace {
   private readonly laid: Int32Array;
   /** What values of the translation latch do; those above FF while it is on. */
   private readonly doings = new Map<number, { on: boolean; task: number; writes: number }>();
-  private plans = new Map<number, readonly Segment[]>();
+  private plans = new Map<number, readonly Step[]>();
   /** Devices as they are reached at mirrors, by how far those lie from the first place. */
   private readonly mirrors = new Map<Device, Map<number, Device>>();
 
@@ -142,11 +149,27 @@ export class AddressSpace {
       plan = this.planOf(block);
       this.plans.set(key, plan);
     }
-    for (const segment of plan) this.lay(segment);
+    for (const { segment, offset } of plan)
+      if (offset < 0) this.lay(segment);
+      else this.bus.mapMemory(segment.from, segment.to, offset);
+  }
+
+  private planOf(block: number): Step[] {
+    return this.segmentsOf(block).map((segment) => {
+      const { from, to, read, write } = segment;
+      const seat = read && this.seats.get(read.part);
+      const isPlain =
+        seat !== undefined &&
+        read!.part === write?.part &&
+        read!.offset === write.offset &&
+        read!.waits + write.waits === 0 &&
+        !this.placed.some((each) => each.from <= to && each.to >= from);
+      return { segment, offset: isPlain ? seat + read!.offset : -1 };
+    });
   }
 
   /** What answers within a logical block now. It depends on nothing but the latches and the block behind it. */
-  private planOf(block: number): Segment[] {
+  private segmentsOf(block: number): Segment[] {
     const size = this.map.translation!.block;
     const [first, last] = [block * size, block * size + size - 1];
     return this.map.view(this.state).flatMap((segment): Segment[] => {
