@@ -25,7 +25,7 @@ export function demoBench(job: Job, changes: readonly (readonly [from: string, t
   return bench;
 }
 
-function demoFiles(job: Job, bench: Bench): RehearsalFiles {
+export function demoFiles(job: Job, bench: Bench): RehearsalFiles {
   const file = (name: string) => [name, images.get(`${job}/${name}`)!] as const;
   return {
     roms: new Map(
