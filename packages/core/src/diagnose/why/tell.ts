@@ -64,7 +64,7 @@ export interface ToldTest {
   outcomes: readonly (Outcome & { chance: number; points: { part: string; chance: number } })[];
 }
 
-export interface ToldAnswer {
+interface ToldAnswer {
   id: string;
   test: string;
   title: string;

@@ -94,10 +94,20 @@ function testNamed({ tests }: WhyModel, name: string): Test {
   );
 }
 
-/** An outcome by its id, its words or its sight. */
+/** Plain words for outcomes that most tests have under one id or another. */
+const PLAIN: readonly { words: readonly string[]; ids: readonly string[] }[] = [
+  { words: ["present", "yes", "ok", "right", "fine", "there", "normal"], ids: ["good", "all"] },
+  { words: ["absent", "no", "missing", "none", "nothing", "dead"], ids: ["none", "still", "nothing", "zero"] },
+];
+
+/** An outcome by its id, its words or its sight, or by a plain word for it. */
 function outcomeNamed({ outcomes }: Test, text: string): string | undefined {
   const wanted = bare(text);
-  return outcomes.find(({ id, words, sight }) => [id, words, sight ?? id].some((each) => bare(each) === wanted))?.id;
+  const ids = PLAIN.find(({ words }) => words.includes(wanted))?.ids ?? [];
+  return (
+    outcomes.find(({ id, words, sight }) => [id, words, sight ?? id].some((each) => bare(each) === wanted)) ??
+    outcomes.find(({ id }) => ids.includes(id))
+  )?.id;
 }
 
 function readValue(model: WhyModel, name: string, value: string): Told {
