@@ -11,7 +11,7 @@ import {
   type Loose,
   lastRead,
   type Range,
-  spyOn,
+  Spy,
   stateNames,
   stateOf,
   Track,
@@ -82,8 +82,9 @@ export class FaultSimulator {
   private readonly names: readonly string[];
   private readonly loose: readonly number[];
   private readonly ground: Ground;
+  private readonly keptIn: ReadonlySet<string>;
   private readonly recorder: Walker;
-  private readonly firsts: number[];
+  private readonly spy: Spy;
   private readonly detour: Walker;
   /** The fault's own words during a look-up; of all memory, so that words need no translation. */
   private readonly scratch: Uint8Array;
@@ -108,6 +109,7 @@ export class FaultSimulator {
       to: fresh.seat(part) + to,
       variable,
     }));
+    this.keptIn = new Set(kept.map(({ part }) => part));
     const { names, loose } = stateNames(fresh.cpu);
     const variables = [
       ...new Set(
@@ -132,13 +134,15 @@ export class FaultSimulator {
     this.report = good.report;
     this.cycles = good.cycles;
     this.recorder = new Walker(map, program, this.log, this.ground, false);
-    this.firsts = this.spied(this.recorder);
+    this.spy = this.spied(this.recorder);
     this.detour = new Walker(map, program, this.log, this.ground, false);
   }
 
   /** What the program prints with a fault; the same as a run of its own gives. */
   simulate(fault: MachineFault): Outcome {
-    if (fault.on === "cells") {
+    // An open cell gives what was read before in its part, also from bytes that no log has.
+    const unlogged = fault.on === "cells" && fault.fault.kind === "open" && this.keptIn.has(fault.part);
+    if (fault.on === "cells" && !unlogged) {
       const outcome = this.look(fault.part, fault.fault);
       if (outcome) return outcome;
     }
@@ -154,19 +158,19 @@ export class FaultSimulator {
   private record(most: number): { report: string; cycles: number } {
     const walker = new Walker(this.map, this.program, this.log, this.ground, true);
     const { machine } = walker;
-    const firsts = this.spied(walker);
+    const spy = this.spied(walker);
     const track = new Track(0, this.width);
     this.tracks.push(track);
     walker.start(0, 0);
     let stop: string = "mark";
     while (stop === "mark") {
       this.positions.push(walker.position);
-      this.mark(track, walker, firsts);
+      this.mark(track, walker, spy);
       stop = walker.walk(most - machine.space.bus.clock);
     }
     if (stop !== "end")
       throw new BugError(`the program did not end within ${most} cycles: “${machine.said.slice(-60)}”`);
-    track.noteFirsts(firsts);
+    track.noteFirsts(spy.taken());
     track.sent = machine.sent;
     track.ended = true;
     track.close(this.loose.length);
@@ -180,15 +184,12 @@ export class FaultSimulator {
     return this.names.length + this.ground.kept.length;
   }
 
-  private spied(walker: Walker): number[] {
+  private spied(walker: Walker): Spy {
     const { loose, kept } = this.ground;
-    const firsts = spyOn(
-      walker.machine.cpu,
-      this.loose.slice(0, loose).map((each) => this.names[each]!),
-    );
-    firsts.push(...kept.map(() => 0));
-    walker.firsts = firsts;
-    return firsts;
+    const registers = this.loose.slice(0, loose).map((each) => this.names[each]!);
+    const spy = new Spy(walker.machine.cpu, registers, kept.length);
+    walker.firsts = spy.firsts;
+    return spy;
   }
 
   private held({ machine }: Walker, cpu: CpuState): number[] {
@@ -196,12 +197,12 @@ export class FaultSimulator {
   }
 
   /** Writes down where a walk is. */
-  private mark(track: Track, walker: Walker, firsts: number[]): void {
-    if (track.marks > 0) track.noteFirsts(firsts);
+  private mark(track: Track, walker: Walker, spy: Spy): void {
+    if (track.marks > 0) track.noteFirsts(spy.taken());
     const { cpu, clock, state } = walker.machine.moment;
     track.add(this.held(walker, cpu), clock, this.interned(state), walker.machine.sent.length);
     this.marks++;
-    firsts.fill(0);
+    spy.clear();
   }
 
   /** The same object for the same state, so that states are told apart by identity. */
@@ -358,9 +359,9 @@ export class FaultSimulator {
     machine.moment = from.machine.moment;
     for (const word of this.ground.kept) machine.memory[word] = from.machine.memory[word]!;
     machine.sent.length = 0;
-    this.firsts.fill(0);
+    this.spy.clear();
     walker.start(from.position, slot);
-    this.mark(track, walker, this.firsts);
+    this.mark(track, walker, this.spy);
     while (true) {
       const stop = walker.walk(this.cycles * LONGER);
       if (stop === "strayed") return undefined;
@@ -371,17 +372,15 @@ export class FaultSimulator {
       if (this.positions[this.slotOf(walker.position)] !== walker.position) return undefined;
       const at = this.slotOf(walker.position);
       // Looking at the registers is not the program's reading them.
-      const firsts = [...this.firsts];
-      const joint = this.join(walker, at);
-      for (const [index, first] of firsts.entries()) this.firsts[index] = first;
+      const joint = this.spy.unseen(() => this.join(walker, at));
       if (joint) {
         track.next = joint;
         track.endClock = machine.space.bus.clock;
         break;
       }
-      this.mark(track, walker, this.firsts);
+      this.mark(track, walker, this.spy);
     }
-    track.noteFirsts(this.firsts);
+    track.noteFirsts(this.spy.taken());
     track.sent = [...machine.sent];
     track.close(this.loose.length);
     this.tracks.push(track);

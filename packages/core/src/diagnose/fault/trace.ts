@@ -18,7 +18,11 @@ const SLICE = 1 << 16;
 const LOOSE: Readonly<Record<Cpu["name"], readonly string[]>> = {
   "6809": ["a", "b", "u"],
   "6502": ["a", "x", "y"],
-  Z80: ["main0", "main1", "main2", "main3", "main4", "main5", "main7"],
+  Z80: [
+    ...[0, 1, 2, 3, 4, 5, 7, 8, 9, 10, 11].map((byte) => `main${byte}`),
+    ...[0, 1, 2, 3, 4, 5, 7].map((byte) => `other${byte}`),
+    "i",
+  ],
 };
 
 /** Counters for R, which no test program reads; they differ after any detour. */
@@ -331,30 +335,82 @@ export class Track {
   }
 }
 
-/** Notes what is done first to some registers of a CPU: 0 nothing yet, 1 read, 2 written. */
-export function spyOn(cpu: Cpu, names: readonly string[]): number[] {
-  const firsts = names.map(() => 0);
-  const fields = cpu as unknown as Record<string, unknown>;
-  const inMain = names.some((name) => name.startsWith("main"));
-  const target: Record<string, number> = inMain
-    ? { ...(fields.bytes as Record<string, number>) }
-    : (fields as Record<string, number>);
-  for (const [index, name] of names.entries()) {
-    const key = inMain ? name.slice("main".length) : name;
-    let value = target[key]!;
-    Object.defineProperty(target, key, {
-      get: () => {
-        if (firsts[index] === 0) firsts[index] = 1;
-        return value;
-      },
-      set: (next: number) => {
-        if (firsts[index] === 0) firsts[index] = 2;
-        value = inMain ? next & 0xff : next;
-      },
-    });
+/** Notes what is done first to some registers of a CPU from one mark to the next: 0 nothing yet, 1 read, 2 written. */
+export class Spy {
+  readonly firsts: number[];
+  /** Where a Z80's exchanges have put what was in each register; by the register that it is in now. */
+  private readonly moved = new Map<number, number>();
+
+  /** `more`: entries behind the registers', which others write. */
+  constructor(cpu: Cpu, names: readonly string[], more: number) {
+    this.firsts = [...names, ...Array.from({ length: more })].map(() => 0);
+    const fields = cpu as unknown as Record<string, unknown>;
+    const sets = { bytes: "main", others: "other" } as const;
+    const plain: Record<string, Record<string, number>> = {};
+    for (const [field, set] of Object.entries(sets))
+      if (names.some((name) => name.startsWith(set))) {
+        plain[field] = { ...(fields[field] as Record<string, number>) };
+        fields[field] = plain[field];
+      }
+    for (const [index, name] of names.entries()) {
+      const [field] = Object.entries(sets).find(([, set]) => name.startsWith(set)) ?? [];
+      const target = field === undefined ? (fields as Record<string, number>) : plain[field]!;
+      const key = field === undefined ? name : name.replace(/^\D+/, "");
+      let value = target[key]!;
+      Object.defineProperty(target, key, {
+        get: () => {
+          this.note(index, 1);
+          return value;
+        },
+        set: (next: number) => {
+          this.note(index, 2);
+          value = field === undefined ? next : next & 0xff;
+        },
+      });
+    }
+    if (plain.bytes && plain.others) this.followSwaps(fields, names);
   }
-  if (inMain) fields.bytes = target;
-  return firsts;
+
+  /** An exchange of the sets is neither a read nor a write: what is in them goes on, elsewhere. */
+  private followSwaps(fields: Record<string, unknown>, names: readonly string[]): void {
+    const swap = fields.swap as (first: number, end: number) => void;
+    fields.swap = (first: number, end: number) => {
+      const held = [...this.firsts];
+      swap.call(fields, first, end);
+      for (const [index, each] of held.entries()) this.firsts[index] = each;
+      for (let byte = first; byte < end; byte++) {
+        const [one, two] = [names.indexOf(`main${byte}`), names.indexOf(`other${byte}`)];
+        if (one < 0 || two < 0) continue;
+        const [first1, second] = [this.moved.get(one) ?? one, this.moved.get(two) ?? two];
+        this.moved.set(one, second).set(two, first1);
+      }
+    };
+  }
+
+  private note(register: number, what: number): void {
+    const at = this.moved.size === 0 ? register : (this.moved.get(register) ?? register);
+    if (this.firsts[at] === 0) this.firsts[at] = what;
+  }
+
+  /** What was done since the mark before. What an exchange has left in another register counts as read. */
+  taken(): number[] {
+    return this.firsts.map((first, register) =>
+      [...this.moved].some(([now, was]) => was === register && now !== was) ? 1 : first,
+    );
+  }
+
+  clear(): void {
+    this.firsts.fill(0);
+    this.moved.clear();
+  }
+
+  /** Does something whose reads and writes do not count. */
+  unseen<T>(what: () => T): T {
+    const held = [...this.firsts];
+    const result = what();
+    for (const [index, each] of held.entries()) this.firsts[index] = each;
+    return result;
+  }
 }
 
 /** Names of what a CPU's state holds that has to agree, and which of them may be loose. */
