@@ -61,7 +61,7 @@ export function RecoveredView({ told, name }: { told: RecoveredTold; name: strin
         />
       </div>
       <ScrollX name="Sectors">
-        <table className="rows" aria-label="Sectors recovered">
+        <table className="rows sectors" aria-label="Sectors recovered">
           <thead>
             <tr>
               <th scope="col">Sector</th>
