@@ -26,7 +26,7 @@ export interface Room {
   login?: { bytes: number; how: string };
   /** How many can be logged in at once. */
   logins?: number;
-  /** Windows that a system without translation does not count on: bytes that only bank switching reaches. */
+  /** Bytes that a system without translation does not count on: behind banks, or under something else in this view. */
   behindWindows: number;
 }
 

@@ -125,7 +125,10 @@ function printRoom(out: Output, image: string, room: Room): void {
     room.logins === undefined || !room.login
       ? "what a login takes is not known (show.loginMemory)"
       : `${room.logins} ${room.logins === 1 ? "login" : "logins"} at ${bytes(room.login.bytes)} each (${room.login.how})`;
-  const behind = room.behindWindows > 0 ? `; ${bytes(room.behindWindows)} are reached only by switching banks` : "";
+  const behind =
+    room.behindWindows > 0
+      ? `; ${bytes(room.behindWindows)} are not seen in the same view: behind banks, or under something else`
+      : "";
   for (const line of wrap(
     `Of ${bytes(room.total)} fitted ${bytes(room.left)} are left for users' programs: ${logins}${behind}.`,
     out.width,

@@ -31,7 +31,7 @@ export const memoryRoom: Check = {
             ...room.placed.map((each) => worked(each.what, `${address(each.from)}–${address(each.to)}`)),
             worked("needed", bytes(need.bytes)),
             worked("memory fitted", bytes(room.total)),
-            ...(room.behindWindows > 0 ? [worked("reached only by switching banks", bytes(room.behindWindows))] : []),
+            ...(room.behindWindows > 0 ? [worked("not seen in the same view", bytes(room.behindWindows))] : []),
             worked("left for users' programs", bytes(room.left)),
             ...(room.login ? [worked(`one login: ${room.login.how}`, bytes(room.login.bytes))] : []),
             ...(wanted === undefined ? [] : [benchFigure("logins wanted", wanted, "show.logins")]),

@@ -13,6 +13,8 @@ import { wishOf } from "./wishes.ts";
 
 /** Beyond this nobody reads them one by one. */
 const MOST_FINDINGS = 40;
+/** Parts that fit less than this are not worth a line. */
+const LEAST_FIT = 0.05;
 const MOST_TEXT = 2 * 1024 * 1024;
 
 interface Capture {
@@ -127,7 +129,8 @@ export function Results({ text, wish, memory }: { text: string; wish: Wish; memo
 }
 
 function Told({ told, memory }: { told: ReadReport; memory: PackedMemory }) {
-  const { report, program, isOwn, ranked, next } = told;
+  const { report, program, isOwn, next } = told;
+  const ranked = told.ranked.filter(({ fit }, index) => index === 0 || fit >= LEAST_FIT);
   const isEmpty = report.verdicts.length + report.findings.length + report.unread.length === 0 && !report.end;
   return (
     <div className="d-told" data-testid="told">
@@ -169,7 +172,7 @@ function Told({ told, memory }: { told: ReadReport; memory: PackedMemory }) {
                         <rect className="d-fit-all" width="100" height="8" />
                         <rect className="d-fit-own" width={fit * 100} height="8" />
                       </svg>
-                      <span>{Math.round(fit * 100)} % of the report</span>
+                      <span>fits {Math.round(fit * 100)} %</span>
                     </div>
                   </li>
                 ))}

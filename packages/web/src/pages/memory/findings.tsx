@@ -38,7 +38,9 @@ export function Findings({ told, map, onShow }: { told: MemoryTold; map: MemoryM
     <section className="panel" aria-labelledby="findings-title">
       <h2 id="findings-title">In any state of the latches</h2>
       <p className="quiet">
-        {looked === states ? `All ${counted(states, "state")}` : `${looked} of ${counted(states, "state")}`} looked at.
+        {states === 1
+          ? "There is only one."
+          : `${looked === states ? `All ${counted(states, "state")}` : `${looked} of ${counted(states, "state")}`} looked at.`}
       </p>
       <dl className="shown-facts" data-testid="findings">
         <div>

@@ -68,7 +68,8 @@ export function Rooms({
               <dt>Left for programs</dt>
               <dd>
                 {size(room.left)} of {size(room.total)} fitted
-                {room.behindWindows > 0 && `; ${size(room.behindWindows)} are reached only by switching banks`}
+                {room.behindWindows > 0 &&
+                  `; ${size(room.behindWindows)} are not seen in the same view: behind banks, or under something else`}
               </dd>
             </div>
             <div>
