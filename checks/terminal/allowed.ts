@@ -11,7 +11,7 @@ interface Allowed {
   is(found: Found): boolean;
 }
 
-interface Found {
+export interface Found {
   /** Abbreviation or form. */
   name: string;
   kind: string;
@@ -26,7 +26,7 @@ interface Found {
 }
 
 /** Every function of a stream with its place, by our scanner. */
-function functionsIn(bytes: Uint8Array): Found[] {
+export function functionsIn(bytes: Uint8Array): Found[] {
   const found: Found[] = [];
   let end = 0;
   const note = (each: { name: string; kind: string }, at: number, more: Partial<Found> = {}) =>
