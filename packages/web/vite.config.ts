@@ -11,8 +11,6 @@ export default defineConfig({
     emptyOutDir: true,
     target: ["chrome123", "firefox120", "safari17.5"],
     modulePreload: { polyfill: false },
-    // The workbench, and the page that phones get.
-    rollupOptions: { input: ["index.html", "phone.html"] },
     // The content policy allows no font or script from a data address.
     assetsInlineLimit: 0,
     // The editor, the bench schema and the catalogue: loaded with the bench page only.

@@ -3,7 +3,8 @@ import { type Capture, followScript, placeIn } from "./index.ts";
 import { readScript } from "./script/index.ts";
 
 const bytes = (text: string) => Uint8Array.from(text, (each) => each.charCodeAt(0));
-const capture = (...said: readonly (readonly [t: number, way: "in" | "out", text: string])[]): Capture => ({
+type Said = readonly [t: number, way: "in" | "out", text: string];
+const capture = (...said: readonly Said[]): Capture => ({
   head: { started: "2026-06-06T10:00:00Z", port: "p", rate: 2400, frame: "8N1" },
   entries: said.map(([t, way, text]) => (way === "in" ? { t, in: bytes(text) } : { t, out: bytes(text) })),
   bad: [],
@@ -17,7 +18,7 @@ scenes:
   - {name: list, type: list, expect: "tern: "}
   - {name: bye, type: bye}
 `);
-const placeAfter = (...said: Parameters<typeof capture>) => placeIn(followScript(script, capture(...said)));
+const placeAfter = (...said: readonly Said[]) => placeIn(followScript(script, capture(...said)));
 
 describe("the place of a running session in its script", () => {
   const login = [4, "in", "hello\r\nlogin: "] as const;

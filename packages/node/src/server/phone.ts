@@ -7,7 +7,7 @@ import { createPhoneApp, type Network } from "./phone-app.ts";
 import type { TellFault } from "./problems.ts";
 import { DEFAULT_PORT, type Started, startServer } from "./start.ts";
 
-export interface PhonesTold {
+interface PhonesTold {
   /** Networks to choose from; a public one is reached by more than the people in the room. */
   networks: readonly (Network & { isPublic: boolean })[];
   risks: readonly string[];
@@ -29,7 +29,7 @@ export interface Phones {
 }
 
 /** What a person is told before phones are let in. */
-export const RISKS: readonly string[] = [
+const RISKS: readonly string[] = [
   "Devices on this network can then reach a small server on this computer. Without a code they get an empty page.",
   "The connection is plain HTTP: who listens in on the network sees what the phone sees and sends, and could act as that phone until it is unpaired.",
   "A paired phone sees the run book and the prompter, and adds ticks, readings, notes and photographs. It reads no file, changes no bench, and reaches no disk and no line.",

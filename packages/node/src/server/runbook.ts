@@ -25,7 +25,7 @@ import {
 } from "../store/index.ts";
 import { checkedJobs } from "./job-timing.ts";
 
-export interface RunBookTold {
+interface RunBookTold {
   /** Names the job: entries that a page kept for another one do not belong here. */
   job: string;
   book: RunBook;
@@ -35,7 +35,7 @@ export interface RunBookTold {
   unread: readonly string[];
 }
 
-export interface Taken {
+interface Taken {
   /** Names of entries that are in the log now; those of `known` were there before. */
   added: readonly string[];
   known: readonly string[];

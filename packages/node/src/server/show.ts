@@ -6,7 +6,7 @@ import { readScript } from "@rouse/core/show/script";
 import { type Job, listFiles, openInside, readWhole, resolveInside, writeWhole } from "../store/index.ts";
 import { checkedJobs } from "./job-timing.ts";
 
-export interface ScriptText {
+interface ScriptText {
   text: string;
   /** SHA-256 of the file; empty where there is none yet. */
   hash: string;
@@ -19,7 +19,7 @@ export interface PlanTold {
   spare: number;
 }
 
-export interface ListedCapture {
+interface ListedCapture {
   name: string;
   size: number;
   stamp: string;

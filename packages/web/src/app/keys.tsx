@@ -71,14 +71,6 @@ const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]
     ],
   ],
   [
-    "Typing a test program in",
-    [
-      ["Down or Enter, Up", "The next line, the one before"],
-      ["Page Up, Page Down", "Ten lines"],
-      ["Home, End", "First or last line"],
-    ],
-  ],
-  [
     "On a track and on the waterfall",
     [
       ["Left, Right", "The field, cell or span before or after"],
@@ -101,6 +93,22 @@ const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]
     [
       ["Ctrl + .", "Leave the screen for what stands below it"],
       ["Ctrl + Break", "Send a break"],
+    ],
+  ],
+  [
+    "On the show",
+    [
+      ["Ctrl or ⌘ + S, + Z, + Y", "Save the script, undo, do again"],
+      ["Space", "Play or rest a captured session, where its screen has the focus"],
+      ["Left, Right", "Five seconds back or on"],
+      ["Home, End", "To its beginning or end"],
+    ],
+  ],
+  [
+    "On the prompter",
+    [
+      ["Right, Down, Space, Enter, Page Down", "The next scene"],
+      ["Left, Up, Backspace, Page Up", "The scene before"],
     ],
   ],
 ];

@@ -1,4 +1,5 @@
 import Prompter from "./prompter.tsx";
+import "./prompter.css";
 
 export default function PrompterPage() {
   return (

@@ -4,7 +4,6 @@ import { type Connection, followSocket } from "../../job/live.ts";
 import { Loading } from "../../parts/states.tsx";
 import { ATSTART, type Course, clockOf, followed, spareAt, stepped } from "./course.ts";
 import type { PrompterTold } from "./types.ts";
-import "./prompter.css";
 
 const SIZE = "rouse-prompter-size";
 /** Farther from the end than this, its time of day says nothing; s. */

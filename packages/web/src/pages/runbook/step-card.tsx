@@ -3,7 +3,6 @@ import { routeTo } from "../../app/route.ts";
 import { type Act, MoreEvidence, Tick } from "./step-actions.tsx";
 import { EvidenceList, Refused, StateMark, StepAbout, timeOfStep } from "./step-parts.tsx";
 import type { Kept } from "./types.ts";
-import { symptomOf } from "./why.ts";
 
 /** A step: a line that opens to everything that is to be known and done. On paper it is always open. */
 export function StepCard({
@@ -45,7 +44,7 @@ export function StepCard({
       <Refused kept={refused} onForget={onForget} />
       <div className="step-body">
         <StepAbout step={step}>
-          <a className="no-print" href={routeTo(["why"], { symptom: symptomOf(step) })}>
+          <a className="no-print" href={routeTo(["why"], { symptom: step.id })}>
             Ask why
           </a>
         </StepAbout>

@@ -20,7 +20,7 @@ export function StateMark({ state, wordless = false }: { state: StepState["state
 }
 
 /** Text in which commands stand between backticks. */
-export function Worded({ text }: { text: string }) {
+function Worded({ text }: { text: string }) {
   return text.split("`").map((part, index) =>
     // biome-ignore lint/suspicious/noArrayIndexKey: the parts of one text never move
     index % 2 === 1 ? <code key={index}>{part}</code> : <Fragment key={index}>{part}</Fragment>,

@@ -172,8 +172,8 @@ export function createRunBookStore(opening: Promise<Keeper>): RunBookStore {
   };
   const run = async (): Promise<void> => {
     try {
-      await open();
-      await read();
+      // At once: a slow phone takes its time for either.
+      await Promise.all([open(), read()]);
       await send();
       wait = FIRST_WAIT;
     } catch (error) {

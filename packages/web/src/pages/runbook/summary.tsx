@@ -35,7 +35,7 @@ export function Summary({
   );
 }
 
-export const progressText = ({ steps, done, stale, seconds, atLeast }: RunBookView["progress"]): string =>
+const progressText = ({ steps, done, stale, seconds, atLeast }: RunBookView["progress"]): string =>
   [
     `${done} of ${steps} steps done`,
     ...(stale > 0 ? [`${stale} no longer ${stale === 1 ? "holds" : "hold"}`] : []),

@@ -5,7 +5,7 @@ import { asLogged, createRunBookStore, type RunBookState } from "./store.ts";
 
 const store = createRunBookStore(openKeeper());
 
-export interface Progress {
+interface Progress {
   steps: number;
   done: number;
   stale: number;
@@ -23,7 +23,7 @@ export interface RunBookView extends RunBookState {
   next: string | undefined;
 }
 
-export function progressOf(steps: readonly StepState[]): Progress {
+function progressOf(steps: readonly StepState[]): Progress {
   const rest = steps.filter(({ state }) => state !== "done");
   return {
     steps: steps.length,

@@ -132,8 +132,8 @@ function Opened({ capture, script, plan }: { capture: ListedCapture; script: str
         }}
       />
       {session.kept?.some(({ expects }) => expects !== null) && (
-        <section aria-labelledby="kept-title">
-          <h3 id="kept-title">How it kept to the script</h3>
+        <div>
+          <h3>How it kept to the script</h3>
           <ScrollX name="How it kept to the script">
             <table className="rows">
               <thead>
@@ -163,7 +163,7 @@ function Opened({ capture, script, plan }: { capture: ListedCapture; script: str
               </tbody>
             </table>
           </ScrollX>
-        </section>
+        </div>
       )}
     </div>
   );

@@ -1,13 +1,12 @@
 import { formatDuration } from "@rouse/core/quantity";
-import { lazy, Suspense, useEffect, useRef, useState } from "react";
+import { useEffect, useRef, useState } from "react";
 import { Loading, Problem } from "../../../parts/states.tsx";
+import Prompter from "../../prompter/prompter.tsx";
 import { MoreEvidence, Tick } from "../step-actions.tsx";
 import { EvidenceList, Refused, StateMark, StepAbout } from "../step-parts.tsx";
 import { addDeed, forget, useRunBook } from "../use-run-book.ts";
 import { Waiting } from "../waiting.tsx";
 import { Pair } from "./pair.tsx";
-
-const Prompter = lazy(() => import("../../prompter/prompter.tsx"));
 
 const STEP = "rouse-phone-step";
 
@@ -79,9 +78,10 @@ export function PhoneApp() {
       </header>
       <Waiting state={view} phone />
       {place === "prompter" && (
-        <Suspense fallback={<Loading what="Opening the prompter…" />}>
+        <main className="phone-prompter">
+          <h1 className="sr-only">Prompter</h1>
           <Prompter />
-        </Suspense>
+        </main>
       )}
       {place === "list" && (
         <main className="phone-page">

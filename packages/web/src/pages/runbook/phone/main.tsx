@@ -1,8 +1,5 @@
 import { createRoot } from "react-dom/client";
 import { PhoneApp } from "./app.tsx";
-import "../../../app/base.css";
-import "../../../parts/forms.css";
-import "../runbook.css";
 import "./phone.css";
 
 const root = document.getElementById("root");
