@@ -179,7 +179,7 @@ export const verb: Verb = {
     const { bench } = read;
     const roms = await romsOf(job, bench);
     const programs = makePrograms(bench, { ...options, roms });
-    const runs = programs.map((each) => runProgram(bench, each));
+    const runs = programs.map((each) => runProgram(bench, each, { roms }));
     const stem = (index: number) => (programs.length === 1 ? "tests" : `tests-${index + 1}`);
     const files = programs.flatMap((each, index) =>
       programFiles(bench, each, stem(index), {

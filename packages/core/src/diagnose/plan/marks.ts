@@ -1,6 +1,8 @@
 import type { TranslationSpace, WindowSpace } from "./spaces.ts";
 import type { Mark, PlannedTest, Step } from "./types.ts";
 
+const PAGE = 256;
+
 /** Tests by marks: a byte in each of several places, and then whether each place still holds its own. */
 
 const complement = (marks: readonly Mark[]): Mark[] =>
@@ -23,14 +25,18 @@ function bothWays(marks: readonly Mark[], port: boolean): Step[] {
  */
 export function addressSteps(stretches: readonly { from: number; to: number }[]): Step[] {
   const inside = (address: number) => stretches.some(({ from, to }) => from <= address && address <= to);
-  const [longest] = [...stretches].sort((a, b) => b.to - b.from - (a.to - a.from));
-  if (!longest) return [];
-  const { from } = longest;
-  const marks: Mark[] = [{ address: from, byte: 0x80 }];
-  for (let line = 0; line < 16; line++) {
-    const address = from ^ (1 << line);
-    if (inside(address)) marks.push({ address, byte: 0x80 + 1 + line });
-  }
+  // Of the stretches' ends the one from which most lines lead to memory.
+  const linesFrom = (from: number) =>
+    Array.from({ length: 16 }, (_, line) => line).filter((line) => inside(from ^ (1 << line)));
+  const [from] = stretches
+    .flatMap((each) => [each.from, (each.from + PAGE - 1) & -PAGE])
+    .filter(inside)
+    .sort((a, b) => linesFrom(b).length - linesFrom(a).length);
+  if (from === undefined) return [];
+  const marks: Mark[] = [
+    { address: from, byte: 0x80 },
+    ...linesFrom(from).map((line): Mark => ({ address: from ^ (1 << line), byte: 0x80 + 1 + line })),
+  ];
   return bothWays(marks, false);
 }
 

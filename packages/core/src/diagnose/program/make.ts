@@ -24,8 +24,11 @@ const DIALECTS: Readonly<Record<Plan["cpu"], new (plan: Plan) => Dialect>> = {
  * Makes the test program of a bench. Throws an `InputError` that says what the bench lacks for it, or that not all tests have room
  * in one program (`no-room`).
  */
-export const makeProgram = (bench: Bench, options: ProgramOptions = {}): TestProgram =>
-  made(bench, options, { first: 0, count: Number.POSITIVE_INFINITY });
+export function makeProgram(bench: Bench, options: ProgramOptions = {}): TestProgram {
+  const found = made(bench, options, { first: 0, count: Number.POSITIVE_INFINITY });
+  if ("origin" in found) return found;
+  throw noRoom(found);
+}
 
 /** Makes as many programs as the tests need, each with as many of them as have room in its place. */
 export function makePrograms(bench: Bench, options: ProgramOptions = {}): TestProgram[] {
@@ -33,46 +36,54 @@ export function makePrograms(bench: Bench, options: ProgramOptions = {}): TestPr
   const programs: TestProgram[] = [];
   for (let first = 0; first < all; ) {
     let count = all - first;
-    let program: TestProgram | undefined;
-    while (!program)
-      try {
-        program = made(bench, options, { first, count });
-      } catch (error) {
-        if (!(error instanceof InputError) || error.code !== "no-room" || count === 1) throw error;
-        count--;
-      }
-    programs.push(program);
+    let found = made(bench, options, { first, count });
+    while (!("origin" in found)) {
+      if (count === 1) throw noRoom(found);
+      // Tests differ in length: a guess from their number, and then one less at a time.
+      count = Math.min(count - 1, Math.ceil((count * found.room) / found.needed));
+      found = made(bench, options, { first, count });
+    }
+    programs.push(found);
     first += count;
   }
   return programs;
 }
 
-function made(bench: Bench, options: ProgramOptions, share: Share): TestProgram {
+/** A program that is longer than its place. */
+interface TooLong {
+  from: number;
+  room: number;
+  needed: number;
+}
+
+const noRoom = ({ from, room, needed }: TooLong) =>
+  new InputError(
+    "no-room",
+    `The program needs ${needed} bytes and has room for ${room} from $${from.toString(16).toUpperCase().padStart(4, "0")} on: choose fewer tests.`,
+  );
+
+function made(bench: Bench, options: ProgramOptions, share: Share): TestProgram | TooLong {
   let length = PAGE;
   for (let turn = 0; turn < MOST_TURNS; turn++) {
     const plan = planOf(bench, options, length, share);
-    const { source, id, assembly } = written(plan);
     const room = plan.code.to + 1 - plan.code.from;
-    // Too long for its place, or run into what comes behind it.
-    if (assembly.errors.some((each) => ["assert", "twice", "range"].includes(each.code)))
-      throw new InputError(
-        "no-room",
-        `The program has no room in the ${room} bytes from $${plan.code.from.toString(16).toUpperCase()} on: choose fewer tests.`,
-      );
-    const [error] = assembly.errors;
-    if (error) throw new BugError(`test program, line ${error.line}: ${error.sentence}\n${error.caret}`);
-    const end = (assembly.symbols.get("code_end") ?? plan.code.from) - plan.code.from;
+    const { source, id, first } = draft(plan);
+    const end = (first.symbols.get("code_end") ?? plan.code.from) - plan.code.from;
+    if (end > room || end < 0) return { from: plan.code.from, room, needed: Math.max(end, room + 1) };
     const needed = Math.ceil(end / PAGE) * PAGE;
     if (plan.place === "memory" && needed > length) {
       length = needed;
       continue;
     }
+    const assembly = assemble(source(sumOf(first, plan.code.from)), { file: FILE });
+    const [error] = assembly.errors;
+    if (error) throw new BugError(`test program, line ${error.line}: ${error.sentence}\n${error.caret}`);
     return {
       cpu: plan.cpu,
       place: plan.place,
       origin: plan.code.from,
       entry: assembly.symbols.get("start") ?? plan.code.from,
-      source,
+      source: source(sumOf(first, plan.code.from)),
       assembly,
       segments: assembly.segments,
       symbols: assembly.symbols,
@@ -85,18 +96,19 @@ function made(bench: Bench, options: ProgramOptions, share: Share): TestProgram 
   throw new BugError("test program: its length does not come to rest");
 }
 
-/** The source with its id, the CRC of the source without one, so that another program has another; and with its own sum. */
-function written(plan: Plan) {
+/**
+ * The source with its id, the CRC of the source without one, so that another program has another. Its own sum is filled in last: it
+ * does not depend on the sum that is written in, whose complement stands beside it.
+ */
+function draft(plan: Plan) {
   const dialect = DIALECTS[plan.cpu];
   const blank = new dialect(plan).write("0000");
   const id = crc16(Uint8Array.from(blank, (each) => each.charCodeAt(0) & 0xff))
     .toString(16)
     .toUpperCase()
     .padStart(4, "0");
-  const first = assemble(new dialect(plan).write(id), { file: FILE });
-  // The sum does not depend on the sum that is written in: its complement stands beside it.
-  const source = new dialect(plan).write(id, sumOf(first, plan.code.from));
-  return { id, source, assembly: assemble(source, { file: FILE }) };
+  const source = (sum: number) => new dialect(plan).write(id, sum);
+  return { id, source, first: assemble(source(0), { file: FILE }) };
 }
 
 const FILE = "tests.asm";

@@ -11,12 +11,19 @@ const PORTS = 0x100;
 
 /** What a fault may change on its way between the CPU and the memory chips. */
 export interface Meddler {
+  /** The cells whose reads and writes it wants to see, first to last; all where nothing is said. */
+  cells?: { from: number; to: number };
   /** Gives what the CPU reads in place of `value`; `cell` is the byte's place in all memory chips end to end. */
   read?(cell: number, value: number): number;
   /** Gives what is stored in place of `value`. */
   write?(cell: number, value: number): number;
   /** Gives the state of latches and translation that the board really takes. */
   state?(state: MapState): MapState;
+}
+
+export interface BoardOptions {
+  meddler?: Meddler | undefined;
+  roms?: ReadonlyMap<string, Uint8Array> | undefined;
 }
 
 /**
@@ -43,8 +50,11 @@ export class Board {
   private readonly character: number;
   private readonly meddler: Meddler | undefined;
 
-  /** `character` is how many cycles one takes on the line. Memory begins with bytes that follow no rule. */
-  constructor(bench: Bench, program: TestProgram, character: number, meddler?: Meddler) {
+  /**
+   * `character` is how many cycles one takes on the line; `roms` are images by the file that the bench names. Memory begins with
+   * bytes that follow no rule.
+   */
+  constructor(bench: Bench, program: TestProgram, character: number, { meddler, roms }: BoardOptions = {}) {
     const map = memoryMapOf(bench);
     if (!map) throw new BugError("a test program's bench has a memory map");
     this.map = map;
@@ -83,6 +93,7 @@ export class Board {
       read: (address) => this.register(address & (PORTS - 1), true)?.read(address) ?? 0xff,
       write: (address, value) => this.register(address & (PORTS - 1), true)?.write(address, value),
     });
+    if (roms) this.fill(roms);
     this.load();
     this.cpu.reset();
     this.cpu.set("PC", program.entry);
@@ -105,6 +116,17 @@ export class Board {
       if (ENDED.test(this.said.slice(-12)) || this.cpu.condition === "stopped") break;
     }
     return ENDED.test(this.said.slice(-12));
+  }
+
+  /** Puts ROM images where they are seen at power-on. */
+  private fill(roms: ReadonlyMap<string, Uint8Array>): void {
+    for (const { from, read } of this.map.view(this.map.powerOn)) {
+      const region = read && this.map.computer.regions.find((each) => each.name === read.region);
+      const image = region?.kind === "rom" && region.file !== undefined ? roms.get(region.file) : undefined;
+      if (!image || !region || read!.mirror) continue;
+      const at = this.seats.get(read!.part)! + read!.offset - (from - region.from);
+      this.bus.memory.set(image.subarray(0, region.to - region.from + 1), at);
+    }
   }
 
   /** Puts the program where it belongs: into the ROMs, or into memory as it is seen at power-on. */
@@ -130,18 +152,37 @@ export class Board {
       const readSeat = read && this.seats.get(read.part);
       const writeSeat = write && this.seats.get(write.part);
       if (readSeat === undefined) this.bus.unmap(from, to, "read");
-      else if (this.meddler?.read) this.through(from, to, readSeat + read!.offset, "read");
+      else if (this.meddles(readSeat + read!.offset, to - from, "read"))
+        this.through(from, to, readSeat + read!.offset, "read");
       else this.bus.mapMemory(from, to, readSeat + read!.offset, { access: "read", waits: read!.waits });
       if (writeSeat === undefined) this.bus.unmap(from, to, "write");
-      else if (this.meddler?.write) this.through(from, to, writeSeat + write!.offset, "write");
+      else if (this.meddles(writeSeat + write!.offset, to - from, "write"))
+        this.through(from, to, writeSeat + write!.offset, "write");
       else this.bus.mapMemory(from, to, writeSeat + write!.offset, { access: "write", waits: write!.waits });
     }
     for (const at of this.registers) this.bus.mapDevice(at, at, this.device);
   }
 
+  private meddles(cell: number, more: number, access: "read" | "write"): boolean {
+    const { meddler } = this;
+    if (!meddler?.[access]) return false;
+    const { from, to } = meddler.cells ?? { from: 0, to: Number.POSITIVE_INFINITY };
+    return cell <= to && cell + more >= from;
+  }
+
   private through(from: number, to: number, cell: number, access: "read" | "write"): void {
     const { memory } = this.bus;
     const meddler = this.meddler!;
+    const seen = meddler.cells;
+    if (seen && (cell < seen.from || cell + to - from > seen.to)) {
+      // Only a piece of it goes through the meddler.
+      const first = Math.max(from, from + seen.from - cell);
+      const last = Math.min(to, from + seen.to - cell);
+      if (first > from) this.bus.mapMemory(from, first - 1, cell, { access });
+      if (last < to) this.bus.mapMemory(last + 1, to, cell + last + 1 - from, { access });
+      this.through(first, last, cell + first - from, access);
+      return;
+    }
     const device: Device = {
       read: (address) => meddler.read!(cell + address - from, memory[cell + address - from]!),
       write: (address, value) => {

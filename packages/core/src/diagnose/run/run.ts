@@ -30,10 +30,20 @@ export function characterCycles(bench: Bench, name: string): number {
   return hertz / charactersPerSecond(rate, readFrame(port.format ?? DEFAULT_FRAME));
 }
 
-/** Runs a program to its end, `seconds` of the machine's time at most. */
-export function runProgram(bench: Bench, program: TestProgram, meddler?: Meddler, seconds = LONGEST): Run {
+export interface RunOptions {
+  /** A fault. */
+  meddler?: Meddler;
+  /** ROM images by the file that the bench names, for their sums. */
+  roms?: ReadonlyMap<string, Uint8Array>;
+  /** The longest that it may take, seconds of the machine's time. */
+  seconds?: number;
+}
+
+/** Runs a program to its end on the bench as it is described, or with a fault in it. */
+export function runProgram(bench: Bench, program: TestProgram, options: RunOptions = {}): Run {
+  const { meddler, roms, seconds = LONGEST } = options;
   const hertz = bench.computer!.cpu!.clock!.value;
-  const board = new Board(bench, program, characterCycles(bench, program.voice.port), meddler);
+  const board = new Board(bench, program, characterCycles(bench, program.voice.port), { meddler, roms });
   const ended = board.run(seconds * hertz);
   const tests = new Map<string, number>();
   let before = 0;
