@@ -1,10 +1,13 @@
 // npm run speed: each figure as a ratio against a named reference measured in the same run, beside its aim.
 import { run as command } from "./command.ts";
 import { run as cpu } from "./cpu.ts";
+import { run as diagnose } from "./diagnose.ts";
 import { run as line } from "./line.ts";
 import { run as phone } from "./phone.ts";
 import { run as recording } from "./recording.ts";
 import { run as rehearse } from "./rehearse.ts";
+import { run as rehearseBrowser } from "./rehearse-browser.ts";
+import { run as show } from "./show.ts";
 import { run as survey } from "./survey.ts";
 import { run as terminal } from "./terminal.ts";
 import { run as timing } from "./timing.ts";
@@ -18,6 +21,9 @@ const PARTS: Record<string, () => Promise<readonly Measured[]>> = {
   line,
   cpu,
   rehearse,
+  "rehearse-browser": rehearseBrowser,
+  show,
+  diagnose,
   terminal,
   phone,
 };

@@ -71,6 +71,14 @@ const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]
     ],
   ],
   [
+    "Typing a test program in",
+    [
+      ["Down or Enter, Up", "The next line, the one before"],
+      ["Page Up, Page Down", "Ten lines"],
+      ["Home, End", "First or last line"],
+    ],
+  ],
+  [
     "On a track and on the waterfall",
     [
       ["Left, Right", "The field, cell or span before or after"],
