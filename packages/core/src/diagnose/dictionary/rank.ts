@@ -24,6 +24,8 @@ export interface Ranked {
 
 /** A finding told with less than this is one of all that there are. */
 const TOLD_ALL = 4;
+/** Addresses of a test at which candidates are looked at: more than a program tells of one element. */
+const MOST_ADDRESSES = 48;
 /** What one of these costs in a group, between 0 and 1. */
 const NOT_FOUND = 1;
 const OTHER_BYTE = 0.7;
@@ -57,7 +59,11 @@ export function rankSuspects(bench: Bench, program: TestProgram, report: Report,
   const map = memoryMapOf(bench);
   if (!map || report.findings.length === 0) return [];
   const observed = observe(program.tests, report);
-  const predictor = new Predictor(map, program, report.findings);
+  const predictor = new Predictor(
+    map,
+    program,
+    [...observed.groups.values()].flatMap((each) => each.findings),
+  );
   const arrays = arraysOf(bench, map);
   const wrong = wrongBytes(predictor, program, report.findings);
   const best = new Map<string, Ranked>();
@@ -118,6 +124,7 @@ function mayBe(fault: MachineFault, { parts, ever, always, views }: Signs): bool
 
 function observe(tests: readonly Test[], { findings, counts, verdicts }: Report): Observed {
   const groups = new Map<string, Group>();
+  const looked = new Map<string, Set<number>>();
   const byLetter = new Map(tests.map((test) => [test.letter, test]));
   for (const finding of findings) {
     const test = byLetter.get(finding.test);
@@ -126,9 +133,13 @@ function observe(tests: readonly Test[], { findings, counts, verdicts }: Report)
     const key = groupKey(finding.test, finding.element, turn);
     const group = groups.get(key) ?? { test: finding.test, element: finding.element, turn, findings: [], count: 0 };
     groups.set(key, group);
-    group.findings.push(finding);
     group.count++;
+    const addresses = looked.get(finding.test) ?? new Set();
+    looked.set(finding.test, addresses);
+    if (finding.address !== undefined && addresses.size < MOST_ADDRESSES) addresses.add(finding.address);
+    if (finding.address === undefined || addresses.has(finding.address)) group.findings.push(finding);
   }
+  for (const [key, { findings: kept }] of groups) if (kept.length === 0) groups.delete(key);
   // The numbers come once for each pattern that had findings, in the order of the patterns.
   const numbered = new Map<string, number>();
   for (const { test, element, count } of counts) {
