@@ -80,7 +80,13 @@ function printPlan(out: Output, plan: PlannedWrite, about: OnBench): void {
       [`${formatNumber(blocks)} of ${blockSize} bytes${from > 0 ? `, going on at block ${formatNumber(from)}` : ""}`],
     ],
     ["Before", [copyTo ? `what is on it is saved as images/${visible(copyTo)}` : "nothing is saved of what is on it"]],
-    ["Fit", about.fit.map(({ verdict, sentence }) => `${MARKS[verdict]} ${verdict}: ${visible(sentence)}`)],
+    [
+      "Fit",
+      about.fit.map(({ verdict, sentence, remedy }) => {
+        const then = verdict === "runs" || !remedy ? "" : ` ${visible(remedy)}`;
+        return `${MARKS[verdict]} ${verdict}: ${visible(sentence)}${then}`;
+      }),
+    ],
     [
       "Time",
       [
