@@ -70,7 +70,7 @@ const RETENTION_SECONDS = 2;
 const WORKS = [0x00, 0x80] as const;
 
 /** What all tests of a program are made from. */
-export interface Frame {
+interface Frame {
   bench: Bench;
   map: MemoryMap;
   cpu: CpuName;

@@ -1,5 +1,5 @@
 import type { TranslationSpace, WindowSpace } from "./spaces.ts";
-import type { Mark, PlannedTest, Step } from "./types.ts";
+import type { Mark, Step } from "./types.ts";
 
 const PAGE = 256;
 
@@ -70,7 +70,7 @@ const bankMarks = (address: number, views: { first: number; last: number }, at: 
 const MOST_CHANGED = 16;
 
 /** Numbers 0 to `count` − 1 in an order that goes from each to each other once. */
-export function everyChange(count: number): number[] {
+function everyChange(count: number): number[] {
   const order: number[] = [];
   const visit = (from: number): void => {
     order.push(from);
@@ -212,10 +212,3 @@ export function translationSteps(found: TranslationSpace): { blocks: Step[]; map
   }
   return { blocks, maps };
 }
-
-/** Steps with what comes before and behind them. */
-export const between = (before: Step[], steps: Step[], behind: Step[]): PlannedTest["steps"] => [
-  ...before,
-  ...steps,
-  ...behind,
-];

@@ -20,7 +20,7 @@ const LONGEST = 4 * 3600;
 const DEFAULT_FRAME = "8N1";
 
 /** Cycles of the CPU that one character of a port takes on its line. */
-export function characterCycles(bench: Bench, name: string): number {
+function characterCycles(bench: Bench, name: string): number {
   const port = bench.ports.find((each) => each.name === name);
   const hertz = bench.computer?.cpu?.clock?.value;
   if (!port?.clock || hertz === undefined) throw new BugError(`no clock for the port ${name}`);
