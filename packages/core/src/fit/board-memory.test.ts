@@ -107,6 +107,37 @@ describe("bus timing", () => {
   });
 });
 
+describe("the memory at power-on", () => {
+  const start = (rom: string, more = "") =>
+    findings(
+      `  cpu: { part: MC6809E, clock: 1 MHz }
+  memory:
+    main: { kind: ram, at: $0000, size: 32 KiB, chips: 62256 }
+    monitor: { kind: rom, ${rom} }${more}`,
+    ).get("memory-start");
+
+  it("needs a ROM where the CPU looks for its start", () => {
+    expect(start("at: $E000, size: 8 KiB")).toMatchObject({ verdict: "runs", result: "monitor" });
+    expect(start("at: $E000, size: 4 KiB")).toMatchObject({
+      verdict: "stops",
+      sentence: "At power-on nothing answers $FFFE, where the CPU looks for its reset vector.",
+    });
+    const z80 = findings(
+      "  cpu: { part: Z80A, clock: 4 MHz }\n  memory: { main: { kind: ram, at: $0000, size: 64 KiB } }",
+    ).get("memory-start");
+    expect(z80).toMatchObject({ verdict: "stops" });
+    expect(z80!.sentence).toContain("main (ram) answers $0000, where the CPU looks for its first instruction");
+  });
+
+  it("goes by what latches hold at power-on, and asks where that is not said and matters", () => {
+    const rom = "at: $E000, size: 8 KiB, when: boot";
+    expect(start(rom, "\n  latches: { boot: { at: $FF00, bits: 1, powerOn: 1 } }")).toMatchObject({ verdict: "runs" });
+    expect(start(rom, "\n  latches: { boot: { at: $FF00, bits: 1, powerOn: 0 } }")).toMatchObject({ verdict: "stops" });
+    const asked = start(rom, "\n  latches: { boot: { at: $FF00, bits: 1 } }");
+    expect(asked).toMatchObject({ verdict: "unknown", missing: ["computer.latches.boot.powerOn"] });
+  });
+});
+
 describe("the memory map", () => {
   it("finds a clash that only one state of a latch makes", () => {
     const found = findings(

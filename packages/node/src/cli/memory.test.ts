@@ -69,6 +69,17 @@ describe("rouse memory", () => {
     expect((await run(memory, ["$FF00"])).text).toContain("a write sets latch window, 2 bits");
   });
 
+  it("says where the system on an image would lie, and how many logins that leaves room for", async () => {
+    const lines: string[] = [];
+    const out = { line: (text = "") => lines.push(text), width: 100, colour: false };
+    expect(await memory.run({ positionals: ["demo/mended"], values: {} }, out)).toBe(0);
+    const text = lines.join("\n");
+    expect(text).toMatch(/Where the system on tern would lie\n {2}\$0000–\$11FF +4,608 bytes +boot file boot/);
+    expect(text.replace(/\s+/g, " ")).toMatch(
+      /Of 112 KiB fitted .* are left for users' programs: \d+ logins at 4 KiB each/,
+    );
+  });
+
   it("says where two forms of a select differ", async () => {
     writeFileSync(
       join(folder, "bench.yaml"),

@@ -22,6 +22,7 @@ import { memoryDecode } from "./memory-decode.ts";
 import { memoryMap } from "./memory-map.ts";
 import { memoryNeeds } from "./memory-needs.ts";
 import { memoryRoom } from "./memory-room.ts";
+import { memoryStart } from "./memory-start.ts";
 import { memoryTranslation } from "./memory-translation.ts";
 import { portDescriptor } from "./port-descriptor.ts";
 import { portFraming } from "./port-framing.ts";
@@ -60,6 +61,7 @@ export const CHECKS: readonly Check[] = [
   boardFitting,
   memoryMap,
   memoryDecode,
+  memoryStart,
   memoryBanks,
   memoryNeeds,
   memoryRoom,

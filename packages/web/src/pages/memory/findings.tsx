@@ -128,8 +128,9 @@ export function Findings({ told, map, onShow }: { told: MemoryTold; map: MemoryM
         <>
           <h3>The decoder's logic</h3>
           <ul className="proofs" data-testid="proofs">
-            {proofs.map(({ region, one, other, equal, inputs, method, difference }) => (
-              <li key={`${region} ${other}`}>
+            {proofs.map(({ region, one, other, equal, inputs, method, difference }, index) => (
+              // biome-ignore lint/suspicious/noArrayIndexKey: the same form may be given twice
+              <li key={index}>
                 <VerdictMark verdict={equal === null ? "unknown" : equal ? "runs" : "stops"} />
                 <p>
                   <strong>{region}</strong>: “{one}” and {other}{" "}

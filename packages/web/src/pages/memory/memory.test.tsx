@@ -4,6 +4,7 @@ import { type MapState, type MemoryMap, memoryMapOf, pictureOf } from "@rouse/co
 import { cleanup, fireEvent, render, screen } from "@testing-library/react";
 import { userEvent } from "@testing-library/user-event";
 import { afterEach, describe, expect, it, vi } from "vitest";
+import { joined } from "../../parts/chips/drawn.tsx";
 import { layoutParts } from "../../parts/chips/layout.ts";
 import { Answered } from "./answered.tsx";
 import { stateWith } from "./findings.tsx";
@@ -71,6 +72,17 @@ describe("the layout of the chips", () => {
     for (const { x, width } of chips) expect(x + width).toBeLessThanOrEqual(400);
     for (const board of boards)
       for (const { bar } of board.parts) expect(bar.y + bar.height).toBeLessThanOrEqual(board.y + board.height);
+    expect(
+      joined([
+        { first: 4, last: 7 },
+        { first: 0, last: 3 },
+        { first: 0, last: 3 },
+        { first: 9, last: 9 },
+      ]),
+    ).toEqual([
+      { first: 0, last: 7 },
+      { first: 9, last: 9 },
+    ]);
     const translated: MapState = { ...map.powerOn, translation: { ...map.powerOn.translation!, on: true } };
     expect(layoutParts(pictureOf(map, translated), 400)).toEqual({ boards, height });
   });

@@ -22,6 +22,17 @@ export function BoardDrawn({ board, x, width, isLit }: { board: BoardBox; x: num
 /** Where a byte of a part stands on its bar. */
 export const byteY = ({ bar, part }: PartBox, byte: number): number => bar.y + (bar.height * byte) / part.bytes;
 
+/** Stretches of bytes in order, those that touch or overlap as one: mirrors show the same bytes again and again. */
+export function joined(shown: readonly { first: number; last: number }[]): { first: number; last: number }[] {
+  const out: { first: number; last: number }[] = [];
+  for (const { first, last } of [...shown].sort((a, b) => a.first - b.first)) {
+    const before = out.at(-1);
+    if (before && first <= before.last + 1) before.last = Math.max(before.last, last);
+    else out.push({ first, last });
+  }
+  return out;
+}
+
 /** A part: the bar of its bytes with its banks, and its chips; lit where they answer, marked with a number where they are ranked. */
 export function PartDrawn({
   box,
@@ -56,7 +67,7 @@ export function PartDrawn({
         {cut(about, at.partsWidth - 16)}
       </text>
       <rect className="m-bar" x={x} y={bar.y} width={at.bar} height={bar.height} />
-      {shown.map(({ first, last }) => (
+      {joined(shown).map(({ first, last }) => (
         <rect
           key={first}
           className="m-shown"
