@@ -190,6 +190,8 @@ function Told({ told, memory }: { told: ReadReport; memory: PackedMemory }) {
 function Verdicts({ told: { report, program } }: { told: ReadReport }) {
   const titleOf = (letter: string): string => program.tests.find((each) => each.letter === letter)?.title ?? "";
   const found = (letter: string): readonly Finding[] => report.findings.filter(({ test }) => test === letter);
+  // Of each element only the first findings are told, and then their number.
+  const all = report.counts.reduce((sum, { count }) => sum + count, 0);
   const letters = [
     ...new Set([...report.verdicts.map(({ test }) => test), ...report.findings.map(({ test }) => test)]),
   ];
@@ -200,7 +202,7 @@ function Verdicts({ told: { report, program } }: { told: ReadReport }) {
           ? "The report has no end: the machine stopped on the way, or the rest was not typed."
           : report.end === "good"
             ? "The program found nothing wrong."
-            : `${counted(report.findings.length, "finding")} in all.`}
+            : `${counted(report.findings.length, "finding")} told${all > report.findings.length ? `, ${all.toLocaleString("en-GB")} counted` : ""}.`}
       </p>
       <ScrollX name="Tests of the report">
         <table className="rows">
