@@ -53,6 +53,8 @@ export interface Cpu {
   readonly registers: readonly Register[];
   readonly lines: readonly Line[];
   readonly condition: Condition;
+  /** Address of the next instruction. */
+  readonly pc: number;
   /** Value of a register of `registers`. Throws BugError for another name. */
   get(register: string): number;
   /** Sets a register of `registers`; surplus bits are cut off. Throws BugError for another name. */

@@ -33,6 +33,8 @@ export class Machine implements Host {
   readonly assumed: readonly string[];
   /** Units by the interrupt input that they drive together. */
   private readonly lines: readonly { line: Line; units: readonly Unit[]; driven: boolean | undefined }[];
+  /** Set where `next` or `asks` of a unit may have changed. */
+  private touched = false;
   /** What was written last to latches that can be read back. */
   latchBytes = new Map<string, number>();
 
@@ -126,16 +128,34 @@ export class Machine implements Host {
   }
 
   changed(): void {
+    this.touched = true;
     this.bus.deadline = this.bus.clock;
   }
 
   /** Runs to `until` cycles at most, or to the next thing that happens. */
   slice(until: number): void {
-    const { bus } = this;
+    this.cpu.run(Math.max(this.due(until), this.bus.clock + 1));
+    this.settle();
+  }
+
+  /** The same by single instructions; true where the next one is at one of `stops`. */
+  walk(until: number, stops: ReadonlySet<number>): boolean {
+    const { bus, cpu } = this;
+    const due = this.due(until);
+    let stands = false;
+    this.touched = false;
+    do {
+      cpu.step();
+      stands = stops.has(cpu.pc);
+    } while (!stands && !this.touched && bus.clock < due && cpu.condition === "runs");
+    this.settle();
+    return stands;
+  }
+
+  private due(until: number): number {
     let due = until;
     for (const unit of this.units) due = Math.min(due, unit.next);
-    this.cpu.run(Math.max(due, bus.clock + 1));
-    this.settle();
+    return due;
   }
 
   /** One instruction, and all that falls due meanwhile. */

@@ -37,6 +37,53 @@ describe("a rehearsal", () => {
     expect(machine.state().registers.find(({ name }) => name === "X")!.value).toBe(2);
   });
 
+  it.each(["mapped", "asks"])("does the same with a breakpoint that is never reached: a tick that is %s", (how) => {
+    const small: Small = {
+      cpu: "6809",
+      computer: [`tick: { at: $D008, every: 777, interrupts: ${how === "asks"} }`],
+      rest: [
+        "ports: { one: { uart: MC6850, at: $D000, clock: 153.6 kHz, ratio: 16, format: 8N1 } }",
+        "terminals: { desk: { class: screen-80-cursor, rate: 9600 bit/s, format: 8N1 } }",
+        "cables: { lead: { kind: null modem, from: one, to: desk } }",
+      ],
+    };
+    const source = `  lds #$4000
+  ldx #tick
+  stx $3000
+  lda #3
+  sta $D000
+  lda #$95
+  sta $D000
+  andcc #$EF
+again inc $4100
+  lda $D000
+  bita #2
+  beq again
+  lda $4100
+  ora #$20
+  sta $D001
+  bra again
+tick inc $4101
+  sta $D008
+  lda $D000
+  lda $D001
+  rti
+  org $FFF8
+  fdb tick
+`;
+    const [plain, watched] = [smallMachine(small, source), smallMachine(small, source)];
+    watched.breakpoints.add(1);
+    for (let k = 0; k < 10; k++)
+      for (const each of [plain, watched]) {
+        each.type("x");
+        each.run({ cycles: 9999 });
+      }
+    expect(plain.received().length).toBeGreaterThan(50);
+    expect(watched.peek(0x4101)).toBe(plain.peek(0x4101));
+    expect(watched.received()).toBe(plain.received());
+    expect(watched.state()).toEqual(plain.state());
+  });
+
   it("says that the CPU stopped at an opcode without a meaning", () => {
     expect(smallMachine({ cpu: "6809" }, "  fcb 1").run({ seconds: 1 })).toBe("stopped");
   });

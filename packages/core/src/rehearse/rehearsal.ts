@@ -68,8 +68,7 @@ export class Rehearsal {
     while (bus.clock < end) {
       const next = until ? Math.min(end, bus.clock + LOOK * this.hertz) : end;
       if (this.breakpoints.size > 0 && cpu.condition === "runs") {
-        machine.step();
-        if (this.breakpoints.has(cpu.get("PC"))) return "breakpoint";
+        if (machine.walk(next, this.breakpoints)) return "breakpoint";
       } else machine.slice(next);
       if (until?.()) return "until";
       if (cpu.condition === "stopped") return "stopped";

@@ -10,6 +10,7 @@ export const COMMANDS: readonly (readonly [key: string, what: string])[] = [
   ["k", "keep this moment"],
   ["b", "go back to the kept moment"],
   ["r", "show registers, or not"],
+  ["t", "sit at the next terminal"],
 ];
 
 /** Ctrl-_ (US), as at `rouse talk`. */
@@ -27,6 +28,8 @@ export interface DeskOptions {
   /** Milliseconds that never go back. */
   clock: () => number;
   trueSpeed: boolean;
+  /** Terminal to begin at; that of the show where none is named. */
+  terminal?: string;
 }
 
 /** The keyboard and picture of a rehearsal in a terminal: keys go to the machine's terminal, but for the command key's. */
@@ -38,15 +41,17 @@ export class Desk {
   private registers = false;
   private command = false;
   private kept: Moment | undefined;
-  private said = "Ctrl-_ q quits; p pause, s step, f speed, k keep, b back, r registers";
+  private said = "Ctrl-_ q quits; p pause, s step, f speed, k keep, b back, r registers, t terminal";
   private last: number;
   private speed = 1;
   private ended = false;
+  private terminal: string | undefined;
 
   constructor(machine: Rehearsal, options: DeskOptions) {
     this.machine = machine;
     this.options = options;
     this.trueSpeed = options.trueSpeed;
+    this.terminal = options.terminal ?? machine.mainTerminal;
     this.last = options.clock();
   }
 
@@ -58,11 +63,12 @@ export class Desk {
     for (const byte of bytes) {
       if (this.command) {
         this.command = false;
-        if (byte === KEY) this.machine.type("\u001f");
+        if (byte === KEY) this.machine.type("\u001f", this.terminal);
         else this.obey(String.fromCharCode(byte));
       } else if (byte === KEY) this.command = true;
+      else if (byte > 0x7f) this.said = "a terminal has no key for characters beyond ISO 646";
       // The key that hosts send for “back” is DEL; terminals of the time have BS there.
-      else this.machine.type(byte === 0x7f ? "\b" : String.fromCharCode(byte));
+      else this.machine.type(byte === 0x7f ? "\b" : String.fromCharCode(byte), this.terminal);
     }
   }
 
@@ -114,13 +120,19 @@ export class Desk {
       case "r":
         this.registers = !this.registers;
         return;
+      case "t": {
+        const { terminals } = this.machine;
+        this.terminal = terminals[(terminals.indexOf(this.terminal ?? "") + 1) % terminals.length];
+        this.said = `at ${this.terminal}`;
+        return;
+      }
       default:
         this.said = COMMANDS.map(([each, what]) => `${each} ${what}`).join("; ");
     }
   }
 
   private paint(): void {
-    const { lines, columns, cursor } = this.machine.screen();
+    const { lines, columns, cursor } = this.machine.screen(this.terminal);
     const state = this.machine.state();
     const edge = "─".repeat(columns);
     const pace = this.paused ? "paused" : `${this.speed < 10 ? this.speed.toFixed(1) : Math.round(this.speed)}×`;

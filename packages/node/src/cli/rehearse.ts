@@ -28,7 +28,13 @@ interface Step {
 /** Waits for the first text, types the first line, and so on; then, without a text to wait for, runs the time out. */
 async function script(
   machine: Rehearsal,
-  { untils, lines, limit, trueSpeed }: { untils: string[]; lines: string[]; limit: number; trueSpeed: boolean },
+  {
+    untils,
+    lines,
+    limit,
+    trueSpeed,
+    terminal,
+  }: { untils: string[]; lines: string[]; limit: number; trueSpeed: boolean; terminal: string | undefined },
 ): Promise<{ ending: Ending; steps: Step[] }> {
   const begun = clock();
   const steps: Step[] = [];
@@ -40,11 +46,11 @@ async function script(
       if (left <= 0) return "time";
       const stretch = trueSpeed ? Math.min(STRETCH, left) : left;
       const ending =
-        text === undefined ? machine.run({ seconds: stretch }) : machine.runUntilShown(text, stretch, from);
+        text === undefined ? machine.run({ seconds: stretch }) : machine.runUntilShown(text, stretch, from, terminal);
       if (ending !== "time") return ending;
       if (trueSpeed) await wait(Math.max(0, machine.seconds * 1000 - (clock() - begun)));
       // What began before the stretch ended is looked for again.
-      if (text !== undefined) from = Math.max(from, machine.screen().received - text.length + 1);
+      if (text !== undefined) from = Math.max(from, machine.screen(terminal).received - text.length + 1);
     }
   };
   for (let index = 0; index < Math.max(untils.length, lines.length); index++) {
@@ -53,10 +59,10 @@ async function script(
       const ending = await go(text);
       steps.push({ waited: text, came: ending === "until", seconds: machine.seconds });
       if (ending !== "until") return { ending, steps };
-      from = machine.screen().received;
+      from = machine.screen(terminal).received;
     }
     const line = lines[index];
-    if (line !== undefined) machine.type(`${line}\r`);
+    if (line !== undefined) machine.type(`${line}\r`, terminal);
   }
   return untils.length > 0 && untils.length >= lines.length
     ? { ending: "until", steps }
@@ -70,10 +76,19 @@ const ENDINGS: Readonly<Record<Ending, string>> = {
   stopped: "The CPU met an opcode without a meaning",
 };
 
-function print(out: Output, machine: Rehearsal, ending: Ending, steps: readonly Step[], speed: number): void {
-  const { lines, columns, title, faults, received } = machine.screen();
+function print(
+  out: Output,
+  machine: Rehearsal,
+  {
+    ending,
+    steps,
+    speed,
+    terminal,
+  }: { ending: Ending; steps: readonly Step[]; speed: number; terminal: string | undefined },
+): void {
+  const { name, lines, columns, title, faults, received } = machine.screen(terminal);
   const state = machine.state();
-  out.line(`${machine.screen().name}: ${title}`);
+  out.line(`${name}: ${title}`);
   out.line(`┌${"─".repeat(columns)}┐`);
   for (const line of lines) out.line(`│${line.padEnd(columns)}│`);
   out.line(`└${"─".repeat(columns)}┘`);
@@ -93,8 +108,9 @@ function print(out: Output, machine: Rehearsal, ending: Ending, steps: readonly 
 }
 
 /** The machine's terminal in the person's, until they leave. */
-async function atTheDesk(machine: Rehearsal, trueSpeed: boolean): Promise<void> {
-  const desk = new Desk(machine, { show: (text) => stdout().write(text), clock, trueSpeed });
+async function atTheDesk(machine: Rehearsal, trueSpeed: boolean, terminal: string | undefined): Promise<void> {
+  const show = (text: string) => stdout().write(text);
+  const desk = new Desk(machine, { show, clock, trueSpeed, ...(terminal === undefined ? {} : { terminal }) });
   let left = false;
   const leave = () => {
     left = true;
@@ -147,17 +163,24 @@ export const verb: Verb = {
     seconds: { type: "string", value: "NUMBER", about: `seconds of the machine at most; ${LONGEST} unless said` },
     speed: { type: "string", value: "1|max", about: "true speed, or as fast as it goes; 1 at the keyboard, else max" },
     break: { type: "string", value: "ADDRESS", multiple: true, about: "stop before the instruction there: $E000" },
+    terminal: {
+      type: "string",
+      value: "NAME",
+      about: "the terminal that is shown and typed at; else that of the show",
+    },
     json: { type: "boolean", about: "print everything for machines (docs/rehearsal.md)" },
   },
   examples: [
     ['rouse rehearse demo/mended --until "login:"', "does it come to a login, and when"],
     ['rouse rehearse demo/mended --until "login:" --type visitor --until "tern:"', "log in"],
     ["rouse rehearse demo/mended", "sit at its terminal"],
+    ['rouse rehearse demo/mended --terminal "visitors\' terminal"', "sit at the other one"],
   ],
   async run({ positionals, values }, out) {
     if (positionals.length > 1)
       throw new InputError("one-job", `One job at a time; “${positionals[1]}” is one too many.`);
     const { speed } = values;
+    const terminal = values.terminal === undefined ? undefined : String(values.terminal);
     if (speed !== undefined && speed !== "1" && speed !== "max")
       throw new InputError("bad-speed", `“${speed}” is no speed; 1 is true speed, max as fast as it goes.`);
     const limit = values.seconds === undefined ? LONGEST : Number(values.seconds);
@@ -170,15 +193,17 @@ export const verb: Verb = {
       return 2;
     }
     const machine = await jobRehearsal(job, found.bench);
+    // A name that is none is told before anything runs.
+    machine.screen(terminal);
     for (const each of listed(values.break)) machine.breakpoints.add(parseAddress(each));
     const [untils, lines] = [listed(values.until), listed(values.type)];
     const alone = untils.length > 0 || lines.length > 0 || values.break !== undefined || values.json === true;
     if (!alone && process.stdin.isTTY && stdout().isTTY) {
-      await atTheDesk(machine, speed !== "max");
+      await atTheDesk(machine, speed !== "max", terminal);
       return 0;
     }
     const begun = clock();
-    const { ending, steps } = await script(machine, { untils, lines, limit, trueSpeed: speed === "1" });
+    const { ending, steps } = await script(machine, { untils, lines, limit, trueSpeed: speed === "1", terminal });
     const rate = (machine.seconds * 1000) / Math.max(1, clock() - begun);
     if (values.json)
       out.line(
@@ -190,15 +215,15 @@ export const verb: Verb = {
             steps,
             speed: rate,
             state: machine.state(),
-            terminal: machine.screen(),
-            received: machine.received(),
+            terminal: machine.screen(terminal),
+            received: machine.received(terminal),
             assumed: machine.assumed,
           },
           null,
           2,
         ),
       );
-    else print(out, machine, ending, steps, rate);
+    else print(out, machine, { ending, steps, speed: rate, terminal });
     return steps.some(({ came }) => !came) ? 1 : 0;
   },
 };
