@@ -1,4 +1,4 @@
-import { readFile } from "node:fs/promises";
+import { readFile, rm } from "node:fs/promises";
 import { join } from "node:path";
 import { AxeBuilder } from "@axe-core/playwright";
 import type { Browser, Page } from "playwright-core";
@@ -9,7 +9,9 @@ let browser: Browser;
 let job: OpenedWorkbench;
 
 beforeAll(async () => {
-  [browser, job] = await Promise.all([startBrowser(), serveJob("mended")]);
+  // Who tried the demo has left a log in it.
+  const fresh = (folder: string) => rm(join(folder, "log.jsonl"), { force: true });
+  [browser, job] = await Promise.all([startBrowser(), serveJob("mended", fresh)]);
 });
 afterAll(async () => {
   await browser?.close();

@@ -259,7 +259,10 @@ export const verb: Verb = {
     json: { type: "boolean", about: "print where the search stands for machines (docs/why.md)" },
   },
   examples: [
-    ['rouse why demo/mended --sees "dark screen" --reading "5 V rail = 4.2 V"', "causes and the next test"],
+    [
+      'rouse why demo/mended --apart --sees "dark screen" --reading "5 V rail = 4.2 V"',
+      "causes and the next test, with nothing kept",
+    ],
     ["rouse why JOB", "question by question"],
     ['rouse why JOB --from "supply-on-load/+5 V"', "where a step of the run book failed"],
   ],
