@@ -159,6 +159,7 @@ export function computerOf(written: Written, chipOf: ChipOf, wrong: Wrong): Benc
     ),
     controller: written.controller && given({ ...written.controller, path: "computer.controller" }),
     tick: written.tick,
+    signals: written.signals,
     timers: Object.entries(written.timers ?? {}).map(
       ([name, timer]) => given({ ...timer, name, path: keyOf(["computer", "timers", name]) }) as BenchTimer,
     ),

@@ -280,6 +280,32 @@ const tick = z
   })
   .describe("A divider on the CPU's clock that sets a bit again and again; any write clears it.");
 
+const signals = z
+  .strictObject({
+    lamp: z
+      .strictObject({
+        at: address("Address that lights it, or number of the port."),
+        port,
+        bit: whole("Its bit.", 0, 7),
+        lit: whole("What the bit is while it is lit; 1 where nothing is said.", 0, 1).optional(),
+      })
+      .describe("A lamp that programs can light.")
+      .optional(),
+    bell: z
+      .strictObject({
+        at: address("Address that rings it, or number of the port."),
+        port,
+        value: whole("What is written there to ring it; 0 where nothing is said.", 0, 255).optional(),
+      })
+      .describe("A bell or buzzer that a write rings.")
+      .optional(),
+    screen: z
+      .strictObject({ at: address("Address of the first character, shown at the top left.") })
+      .describe("Memory of a screen whose bytes are characters of ISO 646.")
+      .optional(),
+  })
+  .describe("What a test program can show its verdict with, beside the port (docs/diagnostics.md).");
+
 const timer = z
   .strictObject({
     part: partNumber("Part number: 6522, MC6821, Z80-CTC."),
@@ -303,6 +329,7 @@ export const computer = z
     supply: z.record(rail, supplyRail).describe("Rails of the supply by name: “+5 V”.").optional(),
     controller: controller.optional(),
     tick: tick.optional(),
+    signals: signals.optional(),
     timers: named(timer, "Timers by name, besides those that make a port's rate.").optional(),
     mains: z
       .enum(["inside", "outside"])

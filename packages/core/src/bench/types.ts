@@ -188,6 +188,8 @@ export interface BenchComputer {
   rails: readonly BenchRail[];
   controller?: BenchController;
   tick?: { at: number; bit?: number; every: number; interrupts?: boolean };
+  /** What a test program can show its verdict with. */
+  signals?: NonNullable<NonNullable<BenchFile["computer"]>["signals"]>;
   timers: readonly BenchTimer[];
   mains?: "inside" | "outside";
 }

@@ -1,11 +1,40 @@
 import type { Bench, BenchPort, BenchTimer } from "../../bench/index.ts";
 import { bitCycles, type Frame, rateTable, registerWrites, settingOf } from "../../line/index.ts";
-import type { EchoRate, Mark, Step, TimerStep } from "./types.ts";
+import type { EchoRate, Mark, Poke, Signs, Step, TimerStep } from "./types.ts";
 import { isPort, pokesOf, type Speaker } from "./voice.ts";
 
 /** Tests of what is no memory: timers, interrupts, the port. */
 
-const poke = (at: number, port: boolean, value: number, meaning: string) => ({ at, port, value, meaning });
+const poke = (at: number, port: boolean, value: number, meaning: string): Poke => ({ at, port, value, meaning });
+
+/** A lamp is lit when all is good and flashes when not; a bell rings when not; a screen shows the word. */
+export function signsOf(bench: Bench): Signs {
+  const { lamp, bell, screen } = bench.computer?.signals ?? {};
+  const light = (lit: boolean): Poke[] =>
+    lamp
+      ? [
+          poke(
+            lamp.at,
+            lamp.port ?? false,
+            lit === ((lamp.lit ?? 1) === 1) ? 1 << lamp.bit : 0,
+            lit ? "the lamp is lit" : "the lamp is dark",
+          ),
+        ]
+      : [];
+  const word = (text: string): Poke[] =>
+    screen
+      ? [...text].map((sign, index) =>
+          poke(screen.at + index, false, sign.charCodeAt(0), index === 0 ? "on the screen" : ""),
+        )
+      : [];
+  return {
+    good: [...light(true), ...word("GOOD")],
+    bad: [...word("BAD "), ...(bell ? [poke(bell.at, bell.port ?? false, bell.value ?? 0, "the bell")] : [])],
+    on: light(true),
+    off: light(false),
+    ...(screen ? { screen: screen.at } : {}),
+  };
+}
 
 /** Period that a 6522 is set to, cycles: long against the loop that counts it. */
 const PERIOD_6522 = 20_000;

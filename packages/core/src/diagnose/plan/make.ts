@@ -4,7 +4,7 @@ import { InputError } from "../../errors/index.ts";
 import { type MemoryMap, memoryMapOf } from "../../memory/index.ts";
 import { BACKGROUNDS, MARCHES, marchOf, RETENTION } from "../march/march.ts";
 import type { March, Place, Space, TestKind } from "../types.ts";
-import { echoSteps, LONGEST_INTERRUPT, PATTERN, PLUG_SECONDS, timersOf } from "./devices.ts";
+import { echoSteps, LONGEST_INTERRUPT, PATTERN, PLUG_SECONDS, signsOf, timersOf } from "./devices.ts";
 import { addressSteps, latchSteps, translationSteps, viewSteps } from "./marks.ts";
 import { cpuNameOf, type Ground, groundOf } from "./place.ts";
 import {
@@ -142,7 +142,8 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number, sh
     place: ground.place,
     code: ground.code,
     voice: speaker.voice,
-    prelude: [...latchesOff(frame), ...speaker.setup],
+    prelude: [...latchesOff(frame), ...speaker.setup, ...signsOf(bench).off],
+    signs: signsOf(bench),
     tests: chosen,
     notes: [...new Set([...ground.notes, ...notes])],
     interrupts: chosen.some((each) => each.steps.some((step) => step.kind === "interrupt")),

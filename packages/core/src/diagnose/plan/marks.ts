@@ -142,6 +142,39 @@ export function latchSteps(
   return steps;
 }
 
+/** More turns than any table of 16 entries of 8 bits needs. */
+const MOST_TURNS = 8;
+
+/** Turns of the numbers after which every bit of every entry has been 0 and 1, as far as the numbers have both. */
+function turnsFor(
+  numbers: readonly number[],
+  slots: readonly number[],
+  tasks: number,
+  shownBy: (slot: number, task: number, turn: number) => number,
+): number[] {
+  const wanted = new Set<string>();
+  const seenBy = (turn: number): string[] =>
+    Array.from({ length: tasks }, (_, task) => task).flatMap((task) =>
+      slots.flatMap((slot) =>
+        [0, 1, 2, 3, 4, 5, 6, 7].map((bit) => `${task} ${slot} ${bit} ${(shownBy(slot, task, turn) >> bit) & 1}`),
+      ),
+    );
+  const every = numbers.map((_, turn) => seenBy(turn));
+  for (const each of every.flat()) wanted.add(each);
+  const turns: number[] = [];
+  while (wanted.size > 0 && turns.length < MOST_TURNS) {
+    let best = 0;
+    let most = 0;
+    for (const [turn, seen] of every.entries()) {
+      const fresh = seen.filter((each) => wanted.has(each)).length;
+      if (fresh > most) [best, most] = [turn, fresh];
+    }
+    turns.push(best);
+    for (const each of every[best]!) wanted.delete(each);
+  }
+  return turns;
+}
+
 /** Every block is there once; every entry of every map holds every bit; the maps are apart. */
 export function translationSteps(found: TranslationSpace): { blocks: Step[]; maps: Step[] } {
   const { frame, block, at, slots, latch, tasks, space } = found;
@@ -177,7 +210,7 @@ export function translationSteps(found: TranslationSpace): { blocks: Step[]; map
   ];
   // All entries of all maps at once, each map turned by another number, then each map in use.
   const shownBy = (slot: number, task: number, turn: number) => numbers[(slot + turn + 5 * task) % numbers.length]!;
-  const turns = [0, Math.floor(numbers.length / 2)];
+  const turns = turnsFor(numbers, slots, tasks, shownBy);
   for (const [index, turn] of turns.entries()) {
     for (let task = 0; task < tasks; task++)
       maps.push({

@@ -82,6 +82,17 @@ export interface PlannedTest extends Test {
   work?: number;
 }
 
+/** What the bench shows beside the report; empty where it has nothing for it. */
+export interface Signs {
+  /** First byte of a screen's memory, where the letter of the test that runs is put. */
+  screen?: number;
+  good: readonly Poke[];
+  /** Done when something was found, and then off and on in turn. */
+  bad: readonly Poke[];
+  on: readonly Poke[];
+  off: readonly Poke[];
+}
+
 export interface Plan {
   cpu: CpuName;
   hertz: number;
@@ -96,6 +107,7 @@ export interface Plan {
   prelude: readonly Poke[];
   tests: readonly PlannedTest[];
   notes: readonly string[];
+  signs: Signs;
   /** What goes to where the vectors point when a timer interrupts; left out where nothing does. */
   interrupts: boolean;
 }

@@ -29,8 +29,10 @@ const ABOUT: Readonly<Record<TestKind, string>> = {
   port: "What is sent must arrive: look at it, or let a loop plug bring it back.",
 };
 
-/** How long until the last line is said again. */
-export const AGAIN_SECONDS = 10;
+/** How long until the last line is said again; and of a lamp that flashes meanwhile. */
+const AGAIN_SECONDS = 10;
+const FLASHES = 4;
+const FLASH_SECONDS = 0.5;
 
 /** How far a count may be off, turns: a thirty-second part, and 2 for where in a turn the flags fall. */
 export const slackOf = (wanted: number): number => Math.ceil(wanted / 32) + 2;
@@ -162,6 +164,9 @@ export abstract class Dialect {
   protected abstract vectors(at: number): void;
 
   protected open(test: PlannedTest): void {
+    const { screen } = this.plan.signs;
+    if (screen !== undefined)
+      this.pokes([{ at: screen, port: false, value: test.letter.charCodeAt(0), meaning: "its letter on the screen" }]);
     this.speak(`${test.letter}: ${plain(test.title)}\r\n`);
   }
 
@@ -251,6 +256,28 @@ export abstract class Dialect {
   /** For CPUs whose vectors a program can supply. */
   protected interrupt(_test: PlannedTest, _step: Of<"interrupt">): void {
     throw new BugError(`no interrupts are tested on the ${this.cpu}`);
+  }
+
+  /** The last line and the signs for it, again and again; `jump` is the CPU's long jump. */
+  protected verdicts(jump: string): void {
+    const { out, plan } = this;
+    const { good, bad, on, off } = plan.signs;
+    out.code("all_good");
+    this.pokes(good);
+    this.speak("END GOOD\r\n");
+    this.wait(AGAIN_SECONDS);
+    out.code(` ${jump} all_good ; says it again and again, until you switch off\nsome_bad`);
+    this.pokes(bad);
+    this.speak("END BAD\r\n");
+    if (on.length === 0) this.wait(AGAIN_SECONDS);
+    else
+      for (let flash = 0; flash < FLASHES; flash++) {
+        this.pokes(on);
+        this.wait(FLASH_SECONDS);
+        this.pokes(off);
+        this.wait(FLASH_SECONDS);
+      }
+    out.code(` ${jump} some_bad`);
   }
 
   /** Heading of an element, as a comment. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { makePrograms, type ProgramOptions, type Report, readReport, runProgram } from "../index.ts";
-import type { Meddler } from "./board.ts";
+import { Board, type Meddler } from "./board.ts";
 import { SMALL_NAMES, type SmallName, smallBench } from "./small-bench.ts";
 
 const EXTRA = Uint8Array.from({ length: 256 }, (_, index) => (index * 7) & 0xff);
@@ -200,6 +200,26 @@ describe.each(SMALL_NAMES)("test programs for the %s", (name) => {
       expect(left.to).toBeGreaterThanOrEqual(end - 1);
       expect(left.to).toBeLessThan(end + 255);
       expect(runProgram(bench, program, { seconds: 60 }).text).toContain("END GOOD");
+    }
+  });
+});
+
+describe("lamp, bell and screen", () => {
+  it("show the verdict where the bench has them", () => {
+    const signals = "  signals: { lamp: { at: $D030, bit: 3, lit: 0 }, bell: { at: $D031 }, screen: { at: $4000 } }";
+    for (const name of SMALL_NAMES) {
+      const key = name === "6502" ? "  timers:" : "  tick:";
+      const bench = smallBench(name, [[key, `${signals}\n${key}`]]);
+      const [program] = makePrograms(bench, { tests: ["address"] });
+      for (const broken of [false, true]) {
+        const meddler = broken ? { cells: only(MAIN(name) + 0x200, 0x20), read: () => 0x5a } : undefined;
+        const board = new Board(bench, program!, 100, { meddler });
+        expect(board.run(5e6)).toBe(true);
+        const shown = [0, 1, 2, 3].map((each) => String.fromCharCode(board.bus.read(0x4000 + each))).join("");
+        expect([name, shown]).toEqual([name, broken ? "BAD " : "GOOD"]);
+      }
+      expect(program!.source).toMatch(/the lamp is lit/);
+      expect(program!.source).toMatch(/the bell/);
     }
   });
 });

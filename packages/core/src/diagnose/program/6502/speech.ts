@@ -1,5 +1,5 @@
 import type { PlannedTest, Poke, TimerStep } from "../../plan/types.ts";
-import { AGAIN_SECONDS, Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
+import { Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
 import { dollar } from "../source.ts";
 
 /** What is kept in the zero page, by byte. */
@@ -143,14 +143,9 @@ export abstract class Speech6502 extends Dialect {
   protected end(): void {
     const { out } = this;
     out.gap();
-    if (this.work !== undefined) out.code(` lda ${this.z("any")} ; has any test?\n beq all_good\n jmp some_bad`);
-    out.code("all_good");
-    this.speak("END GOOD\r\n");
-    this.wait(AGAIN_SECONDS);
-    out.code(" jmp all_good ; says it again and again, until you switch off\nsome_bad");
-    this.speak("END BAD\r\n");
-    this.wait(AGAIN_SECONDS);
-    out.code(" jmp some_bad");
+    if (this.work !== undefined)
+      out.code(` lda ${this.z("any")} ; has any test?\n beq all_good_yet\n jmp some_bad\nall_good_yet`);
+    this.verdicts("jmp");
   }
 
   protected routines(): void {

@@ -1,5 +1,5 @@
 import type { PlannedTest, Poke, TimerStep } from "../../plan/types.ts";
-import { AGAIN_SECONDS, Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
+import { Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
 import { dollar } from "../source.ts";
 
 /** Bytes from one copy of the patterns to the next. */
@@ -96,13 +96,8 @@ export abstract class Speech6809 extends Dialect {
   protected end(): void {
     const { out } = this;
     out.gap();
-    out.code(" cmpy #patterns\n lbne some_bad\nall_good");
-    this.speak("END GOOD\r\n");
-    this.wait(AGAIN_SECONDS);
-    out.code(" lbra all_good ; says it again and again, until you switch off\nsome_bad");
-    this.speak("END BAD\r\n");
-    this.wait(AGAIN_SECONDS);
-    out.code(" lbra some_bad");
+    out.code(" cmpy #patterns\n lbne some_bad");
+    this.verdicts("lbra");
   }
 
   protected routines(): void {

@@ -1,5 +1,5 @@
 import type { PlannedTest, Poke, TimerStep } from "../../plan/types.ts";
-import { AGAIN_SECONDS, Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
+import { Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
 import { dollar } from "../source.ts";
 
 /** What the program says, and how a finding is told. */
@@ -98,13 +98,8 @@ export abstract class SpeechZ80 extends Dialect {
   protected end(): void {
     const { out } = this;
     out.gap();
-    out.code(" exx\n ld a,l ; has any test?\n exx\n or a\n jp nz,some_bad\nall_good");
-    this.speak("END GOOD\r\n");
-    this.wait(AGAIN_SECONDS);
-    out.code(" jp all_good ; says it again and again, until you switch off\nsome_bad");
-    this.speak("END BAD\r\n");
-    this.wait(AGAIN_SECONDS);
-    out.code(" jp some_bad");
+    out.code(" exx\n ld a,l ; has any test?\n exx\n or a\n jp nz,some_bad");
+    this.verdicts("jp");
   }
 
   protected routines(): void {
