@@ -27,7 +27,7 @@ async function listenAt(path: string, values: Record<string, unknown>, out: Outp
       signal,
       onHeard: ({ rate, bytes, sense }) =>
         process.stderr.write(
-          `${formatValue(rate, "rate")}: ${bytes === 0 ? "silence" : `${bytes} bytes, ${Math.round(sense * 100)} % text`}\n`,
+          `${formatValue(rate, "rate")}: ${bytes === 0 ? "silence" : `${bytes} bytes, ${sense === 0 ? "of another rate" : `${Math.round(sense * 100)} % text`}`}\n`,
         ),
     }),
   );
@@ -47,6 +47,13 @@ async function listenAt(path: string, values: Record<string, unknown>, out: Outp
         `${formatValue(best.rate, "rate")}, ${best.answer?.frame}: ${Math.round(best.sense * 100)} % of ${best.bytes} bytes make sense`,
       ),
     );
+    const rows = (best.ranked ?? []).map((each) => [
+      `  ${formatNumber(each.probability * 100, 4)} %`,
+      formatValue(each.rate, "rate"),
+      each.frame,
+      each.inverted ? "inverted" : "",
+    ]);
+    for (const line of columns(rows)) out.line(line.trimEnd());
     for (const text of (best.answer?.text ?? "").split(/\r\n?|\n/))
       for (const line of wrap(text, out.width, "  ")) out.line(line);
   }
@@ -56,8 +63,10 @@ async function listenAt(path: string, values: Record<string, unknown>, out: Outp
 export const verb: Verb = {
   usage: "FILE or PORT",
   help: [
-    "Tells what a line is set to. At a serial port it reads at one usual rate after the other while something is sent, and",
-    "judges what comes as text: rate, and the frames of ten bits (8N1, 7E1, 7O1, 7N2).",
+    "Tells what a line is set to. At a serial port it reads at a high rate while something is sent, rebuilds the waveform",
+    "from the bytes and their faults, and reads again at the rate that it found: rate, data bits, parity and polarity, with",
+    "probabilities (how many stop bits is not seen). Where the system does not mark faults, or with --rates, it reads at one",
+    "rate after the other and judges what comes as text, in frames of ten bits.",
     "From a capture of a logic analyser it tells any rate, frame and polarity: a value change dump (IEEE 1364)",
     "or a table of seconds and level. The likeliest answers come first, with the text as decoded. The capture should be",
     "of the voltage at a TTL pin: a V.28 line has the opposite polarity, so “inverted” there means V.28 seen directly.",

@@ -45,6 +45,11 @@ export interface LinePort {
   setLines(lines: LinesOut): Promise<void>;
   /** Undefined where the port has no control lines. */
   readLines(): Promise<LinesIn | undefined>;
+  /**
+   * From now on what comes is marked where its stop bit was wrong (`MarkedBytes`), until the port is closed. False where
+   * the system can't; then such characters are dropped unseen.
+   */
+  markFaults?(): Promise<boolean>;
   /** Throws away what has come and was not told yet, and what waits to be sent. */
   discard(): Promise<void>;
   close(): Promise<void>;

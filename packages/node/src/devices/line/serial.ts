@@ -1,3 +1,4 @@
+import { execFile } from "node:child_process";
 import type { SerialPort } from "serialport";
 import type { LineEvents, LinePort, LineSettings, LinesIn, LinesOut } from "./port.ts";
 import { portProblem, rateProblem } from "./problems.ts";
@@ -44,6 +45,15 @@ export class RealPort implements LinePort {
     if (!wrong) return;
     await this.close();
     throw wrong;
+  }
+
+  markFaults(): Promise<boolean> {
+    // The library drops what comes wrong, and has no setting for it. The settings are the device's, so another program
+    // may change them while it is open here.
+    const file = process.platform === "darwin" ? "-f" : "-F";
+    if (process.platform === "win32") return Promise.resolve(false);
+    const wanted = [file, this.path, "-ignpar", "parmrk", "inpck", "-istrip", "-ignbrk", "-brkint"];
+    return new Promise((resolve) => execFile("stty", wanted, (error) => resolve(error === null)));
   }
 
   write(bytes: Uint8Array): Promise<void> {

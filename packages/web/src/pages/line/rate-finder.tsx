@@ -26,8 +26,9 @@ export function RateFinder({
   return (
     <div className="line-tool">
       <p>
-        Reads at one rate after the other while the other end prints something: a directory, a help text, or a key that
-        is held down at a login.{isOpen && " The session is closed for it, and opened again when it is over."}
+        Reads at a high rate, rebuilds the waveform from the bytes and their faults, and settles rate and frame, while
+        the other end prints something: a directory, a help text, or a key that is held down at a login.
+        {isOpen && " The session is closed for it, and opened again when it is over."}
       </p>
       <button type="button" className="button" onClick={start} disabled={!isReady}>
         Listen
@@ -46,7 +47,11 @@ export function RateFinder({
               <tr key={rate}>
                 <th scope="row">{rate.toLocaleString("en-GB")} bit/s</th>
                 <td>{bytes === 0 ? "silence" : bytes.toLocaleString("en-GB")}</td>
-                <td>{bytes === 0 ? "" : `${Math.round(sense * 100)} %${answer ? ` as ${answer.frame}` : ""}`}</td>
+                <td>
+                  {bytes === 0
+                    ? ""
+                    : `${answer ? `${Math.round(sense * 100)} % as ${answer.frame}` : "of another rate"}`}
+                </td>
               </tr>
             ))}
           </tbody>
@@ -60,6 +65,17 @@ export function RateFinder({
               {best.rate.toLocaleString("en-GB")} bit/s, {best.answer.frame}
             </strong>
           </p>
+          {best.ranked && (
+            <ul className="line-list" aria-label="What it may be">
+              {best.ranked.map(({ rate, frame, inverted, probability }) => (
+                <li key={`${rate} ${frame} ${inverted}`}>
+                  {(probability * 100).toFixed(probability > 0.1 ? 1 : 4)} %: {rate.toLocaleString("en-GB")} bit/s,{" "}
+                  {frame}
+                  {inverted && ", inverted"}
+                </li>
+              ))}
+            </ul>
+          )}
           <pre>{best.answer.text}</pre>
           <button
             type="button"

@@ -31,6 +31,7 @@ interface Heard {
   bytes: number;
   answer?: { frame: string; text: string };
   sense: number;
+  ranked?: readonly { rate: number; frame: string; inverted: boolean; probability: number }[];
 }
 
 export interface RateResult {
