@@ -167,6 +167,8 @@ export default function Prompter() {
         <button type="button" className="button is-next" onClick={() => step(1)} disabled={course.scene >= count}>
           {course.begun === null ? "Begin" : "Next"}
         </button>
+      </div>
+      <div className="prompter-more">
         <button type="button" className="button is-quiet" aria-label="Smaller text" onClick={() => resize(-1)}>
           A−
         </button>
