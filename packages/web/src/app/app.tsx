@@ -4,7 +4,7 @@ import { Empty, Loading } from "../parts/states.tsx";
 import { Boundary } from "./boundary.tsx";
 import { KeysDialog, useShortcuts } from "./keys.tsx";
 import { OutsideChange } from "./outside.tsx";
-import { PAGES } from "./pages.ts";
+import { GROUPS, type Group, PAGES, type Page, pagesOf } from "./pages.ts";
 import { routeTo, useRoute } from "./route.ts";
 import { ThemeSwitch } from "./theme-switch.tsx";
 
@@ -14,7 +14,7 @@ export function App() {
   const [keysShown, showKeys] = useState(false);
   const main = useRef<HTMLElement>(null);
   const before = useRef(page);
-  useShortcuts(() => showKeys(true));
+  useShortcuts(page, () => showKeys(true));
 
   useEffect(() => {
     document.title = `${page?.title ?? "No such page"} · Rouse`;
@@ -25,7 +25,7 @@ export function App() {
 
   return (
     <>
-      <Header current={page?.path} onSkip={() => main.current?.focus()} onKeys={() => showKeys(true)} />
+      <Header current={page} onSkip={() => main.current?.focus()} onKeys={() => showKeys(true)} />
       <Notices />
       <main id="main" ref={main} tabIndex={-1}>
         <Boundary key={page?.path}>
@@ -47,8 +47,13 @@ export function App() {
   );
 }
 
-function Header({ current, onSkip, onKeys }: { current: string | undefined; onSkip: () => void; onKeys: () => void }) {
-  const state = useJob();
+function Header({ current, onSkip, onKeys }: { current: Page | undefined; onSkip: () => void; onKeys: () => void }) {
+  const group = current?.group;
+  const unsaved = isUnsaved(useJob()) && (
+    <span className="dot" title="not saved">
+      <span className="sr-only"> (not saved)</span>
+    </span>
+  );
   return (
     <header className="top">
       <button type="button" className="skip" onClick={onSkip}>
@@ -61,17 +66,13 @@ function Header({ current, onSkip, onKeys }: { current: string | undefined; onSk
         </svg>
         Rouse
       </a>
-      <nav aria-label="Pages">
+      <nav className="groups" aria-label="Groups of pages">
         <ul>
-          {PAGES.map(({ path, title }) => (
-            <li key={path}>
-              <a href={routeTo([path])} aria-current={path === current ? "page" : undefined}>
-                {title}
-                {path === "bench" && isUnsaved(state) && (
-                  <span className="dot" title="not saved">
-                    <span className="sr-only"> (not saved)</span>
-                  </span>
-                )}
+          {(Object.keys(GROUPS) as Group[]).map((each) => (
+            <li key={each}>
+              <a href={routeTo([pagesOf(each)[0]!.path])} aria-current={each === group ? "true" : undefined}>
+                {GROUPS[each]}
+                {each === "bench" && unsaved}
               </a>
             </li>
           ))}
@@ -89,6 +90,20 @@ function Header({ current, onSkip, onKeys }: { current: string | undefined; onSk
           ?
         </button>
       </div>
+      {group && (
+        <nav className="pages" aria-label={GROUPS[group]}>
+          <ul>
+            {pagesOf(group).map(({ path, title, about }) => (
+              <li key={path}>
+                <a href={routeTo([path])} aria-current={path === current?.path ? "page" : undefined} title={about}>
+                  {title}
+                  {path === "bench" && unsaved}
+                </a>
+              </li>
+            ))}
+          </ul>
+        </nav>
+      )}
     </header>
   );
 }

@@ -1,6 +1,6 @@
 import { useEffect, useState } from "react";
 import { Button, Dialog, Heading, Modal, ModalOverlay, Switch } from "react-aria-components";
-import { PAGES } from "./pages.ts";
+import { GROUPS, type Group, type Page, pagesOf } from "./pages.ts";
 import { go, routeTo } from "./route.ts";
 
 const KEY = "rouse-single-keys";
@@ -14,25 +14,43 @@ const single = {
 const isWriting = (target: EventTarget | null): boolean =>
   target instanceof HTMLElement && (target.isContentEditable || /^(INPUT|TEXTAREA|SELECT)$/.test(target.tagName));
 
-/** `1` to `9` open a page, `?` the list of keys: outside text fields, and only where not turned off. */
-export function useShortcuts(onKeys: () => void): void {
+const groups = Object.keys(GROUPS) as Group[];
+
+/** A group's number opens its first page, pressed again the next one; `?` the list of keys. Outside text fields, and only where not turned off. */
+export function useShortcuts(current: Page | undefined, onKeys: () => void): void {
   useEffect(() => {
     const hear = (event: KeyboardEvent): void => {
       if (event.ctrlKey || event.metaKey || event.altKey || isWriting(event.target) || !single.get()) return;
       if (event.target instanceof HTMLElement && event.target.closest("[role=application],[role=dialog]")) return;
-      const page = /^[1-9]$/.test(event.key) ? PAGES[Number(event.key) - 1] : undefined;
-      if (page) go(routeTo([page.path]));
-      else if (event.key === "?") onKeys();
+      const group = /^[1-9]$/.test(event.key) ? groups[Number(event.key) - 1] : undefined;
+      if (group) {
+        const pages = pagesOf(group);
+        go(routeTo([pages[(pages.findIndex((page) => page === current) + 1) % pages.length]!.path]));
+      } else if (event.key === "?") onKeys();
       else return;
       event.preventDefault();
     };
     window.addEventListener("keydown", hear);
     return () => window.removeEventListener("keydown", hear);
-  }, [onKeys]);
+  }, [current, onKeys]);
 }
 
-const GROUPS: readonly (readonly [string, readonly (readonly [string, string])[]])[] = [
-  ["Anywhere", [...PAGES.map(({ title }, index) => [String(index + 1), `Open ${title}`] as const), ["?", "This list"]]],
+const KEYS: readonly (readonly [string, readonly (readonly [string, string])[]])[] = [
+  [
+    "Anywhere",
+    [
+      ...groups.map(
+        (group, index) =>
+          [
+            String(index + 1),
+            `${GROUPS[group]}: ${pagesOf(group)
+              .map(({ title }) => title)
+              .join(", ")}; again for the next`,
+          ] as const,
+      ),
+      ["?", "This list"],
+    ],
+  ],
   [
     "On the chain",
     [
@@ -129,7 +147,7 @@ export function KeysDialog({ isOpen, onOpenChange }: { isOpen: boolean; onOpenCh
         <Dialog className="dialog">
           <Heading slot="title">Keys</Heading>
           <div className="keys">
-            {GROUPS.map(([title, keys]) => (
+            {KEYS.map(([title, keys]) => (
               <section key={title}>
                 <h3>{title}</h3>
                 <dl>
@@ -154,7 +172,7 @@ export function KeysDialog({ isOpen, onOpenChange }: { isOpen: boolean; onOpenCh
             }}
           >
             <span className="switch-track" />
-            Single keys (1 to {PAGES.length}, ?) are on
+            Single keys (1 to {groups.length}, ?) are on
           </Switch>
           <Button className="button" slot="close">
             Close
