@@ -28,7 +28,7 @@ export interface Prediction {
 export const groupKey = (test: string, element: number, turn: number): string => `${test}${element}.${turn}`;
 
 /** Steps of a test, where its program carries them. */
-export const stepsOf = (test: Test): readonly Step[] => (test as Partial<PlannedTest>).steps ?? [];
+const stepsOf = (test: Test): readonly Step[] => (test as Partial<PlannedTest>).steps ?? [];
 
 /** Which pattern a march's finding belongs to: the one that was wanted, or whose complement was. */
 export function turnOf(test: Test, wanted: number | undefined): number {
@@ -354,7 +354,9 @@ class Walk {
         if (step.word !== NOBODY) this.memory.write(step.word, step.byte, this.clock);
       } else if (step.kind === "read") {
         const got = (step.fixed ?? this.read(step.word)) & step.mask;
-        const { view, address, byte } = step.mark;
+        const { view: number, show, address, byte } = step.mark;
+        // A number is told only where the program has just shown it.
+        const view = show ? number : undefined;
         if (got !== byte) this.find(step.test, step.element, 0, 1, address, view, byte, got);
       } else this.march(step);
     return { groups: this.groups };

@@ -53,7 +53,7 @@ const USUAL = 40;
 const HOLDS = 0.02;
 
 /** Pins, lines, selects, refresh, latches and translation: all faults, or some in a seeded order. */
-export function lineFaults(bench: Bench, seed: number, most = Number.POSITIVE_INFINITY): SingleFault[] {
+function lineFaults(bench: Bench, seed: number, most = Number.POSITIVE_INFINITY): SingleFault[] {
   const map = memoryMapOf(bench);
   if (!map) return [];
   const below = chance(seed);
@@ -74,7 +74,7 @@ export function lineFaults(bench: Bench, seed: number, most = Number.POSITIVE_IN
 }
 
 /** Bad cells, the classes in turn. Where two cells are involved they lie in the same chip: no chip reaches into another. */
-export function cellFaults(
+function cellFaults(
   bench: Bench,
   seed: number,
   count: number,

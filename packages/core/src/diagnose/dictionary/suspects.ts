@@ -110,7 +110,7 @@ function chipFaults(array: ChipArray): Candidate[] {
 }
 
 /** Words of a row of chips, as far as the part uses them. */
-export const rowOf = ({ part, words }: ChipArray, row: number): Within => ({
+const rowOf = ({ part, words }: ChipArray, row: number): Within => ({
   from: row * words,
   to: Math.min(part.bytes, (row + 1) * words) - 1,
 });

@@ -48,7 +48,7 @@ export type CellFault =
 export type CellKind = CellFault["kind"];
 
 export const cellOf = (word: number, bit: number): number => word * 8 + bit;
-export const wordOf = (cell: number): number => Math.floor(cell / 8);
+const wordOf = (cell: number): number => Math.floor(cell / 8);
 const maskOf = (cell: number): number => 1 << (cell % 8);
 
 /** Words whose accesses a fault changes or is changed by, lowest first. A read of any other word is as it should be. */

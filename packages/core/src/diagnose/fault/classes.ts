@@ -75,7 +75,7 @@ export function* single(
 }
 
 /** The faults of a kind that two cells can have, the first one acting on the second. */
-export function* pair(
+function* pair(
   kind: "inversion" | "idempotent" | "state" | "bridge",
   aggressor: number,
   victim: number,
