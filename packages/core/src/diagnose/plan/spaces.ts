@@ -108,6 +108,9 @@ export function windowSpaces(map: MemoryMap, notes: string[]): WindowSpace[] {
   });
 }
 
+/** Blocks whose number is one byte. */
+const MOST_BLOCKS = 256;
+
 /** Memory behind the translation board, through one logical block after it is switched on. */
 export interface TranslationSpace extends WindowSpace {
   /** First address of the logical block, and the block's size. */
@@ -130,7 +133,10 @@ export function translationSpace(
 ): TranslationSpace | undefined {
   const { translation } = map;
   if (!translation) return undefined;
-  const { block, blocks, logical, at, latch, tasks } = translation;
+  const { block, logical, at, latch, tasks } = translation;
+  const blocks = Math.min(translation.blocks, MOST_BLOCKS);
+  if (blocks < translation.blocks)
+    notes.push(`Of the ${translation.blocks} physical blocks the first ${blocks} are tested: a number of one byte.`);
   const cannot = (why: string): undefined => {
     notes.push(`What lies behind the translation is not tested: ${why}.`);
     return undefined;

@@ -1,11 +1,13 @@
 import { describe, expect, it } from "vitest";
-import { makePrograms, type ProgramOptions, type Report, readReport, runProgram } from "../index.ts";
+import { makePrograms, type ProgramOptions, type Report, readReport, runProgram, type TestProgram } from "../index.ts";
 import { Board, type Meddler } from "./board.ts";
 import { SMALL_NAMES, type SmallName, smallBench } from "./small-bench.ts";
 
 const EXTRA = Uint8Array.from({ length: 256 }, (_, index) => (index * 7) & 0xff);
 const IMAGES = new Map([["extra.rom", EXTRA]]);
 const SHORT = 0.01;
+/** Programs of one test are used for several faults. */
+const MADE = new Map<string, TestProgram[]>();
 
 /** Runs all programs of a small bench, and joins their reports. */
 function reports(
@@ -15,7 +17,9 @@ function reports(
   changes: readonly (readonly [string, string])[] = [],
 ): { reports: Report[]; text: string; titles: string[] } {
   const bench = smallBench(name, changes);
-  const programs = makePrograms(bench, { seconds: SHORT, roms: IMAGES, ...options });
+  const key = JSON.stringify([name, options, changes]);
+  const programs = MADE.get(key) ?? makePrograms(bench, { seconds: SHORT, roms: IMAGES, ...options });
+  if (!options.roms) MADE.set(key, programs);
   const runs = programs.map((each) =>
     runProgram(bench, each, { ...(meddler ? { meddler } : {}), roms: IMAGES, seconds: 120 }),
   );
