@@ -1,7 +1,7 @@
 import { type ComponentType, type LazyExoticComponent, lazy } from "react";
 
 /** Pages that are used together. */
-export const GROUPS = { bench: "The bench", machine: "The machine", media: "Disk and line", day: "The day" } as const;
+export const GROUPS = { bench: "Bench", machine: "Machine", media: "Disk and line", day: "The day" } as const;
 export type Group = keyof typeof GROUPS;
 
 /** A page of the workbench: one folder under `pages/`, and one entry in `PAGES`. */
