@@ -193,6 +193,10 @@ export const verb: Verb = {
       out.line(JSON.stringify(forMachines(programs, runs, folder === undefined ? [] : files), null, 2));
       return 0;
     }
+    if (programs[0]!.place === "eprom") {
+      for (const line of wrap(CAUTION, out.width)) out.line(line);
+      out.line();
+    }
     for (const [index, program] of programs.entries()) {
       const title = `Tests for ${visible(bench.computer!.name)}`;
       printProgram(
@@ -207,7 +211,6 @@ export const verb: Verb = {
     }
     for (const note of new Set(programs.flatMap((each) => each.notes)))
       for (const line of wrap(`▲ ${note}`, out.width)) out.line(line);
-    if (programs[0]!.place === "eprom") for (const line of wrap(CAUTION, out.width)) out.line(line);
     if (folder !== undefined) {
       out.line();
       for (const line of columns(files.map((each) => [`  ${visible(join(folder, each.name))}`, each.about])))
