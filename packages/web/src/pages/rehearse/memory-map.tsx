@@ -8,6 +8,8 @@ const CHIPS = { x: 250, width: 54 };
 const WIDTH = 420;
 const LEAST = 4;
 const GAP = 10;
+/** Height of a line of text. */
+const LINE = 12;
 
 const yOf = (address: number): number => TOP + HIGH - (address / 0x1_0000) * HIGH;
 
@@ -44,6 +46,17 @@ function standing({ parts }: MemoryPicture): Map<string, { y: number; height: nu
     foot -= height + GAP;
   }
   return places;
+}
+
+/** Registers that point too near one another to be told apart share a mark. */
+function gathered(marks: readonly { name: string; at: number }[]): { names: string; at: number }[] {
+  const found: { names: string; at: number }[] = [];
+  for (const { name, at } of [...marks].sort((a, b) => a.at - b.at)) {
+    const last = found.at(-1);
+    if (last && yOf(last.at) - yOf(at) < LINE) last.names += ` ${name}`;
+    else found.push({ names: name, at });
+  }
+  return found;
 }
 
 /** What the CPU sees, beside the chips that it sees. `marks`: registers that point somewhere. */
@@ -95,11 +108,11 @@ export const MemoryMapPicture = memo(function MemoryMapPicture({
           </g>
         );
       })}
-      {marks.map(({ name, at }, index) => (
-        <g key={name} className="map-mark">
+      {gathered(marks).map(({ names, at }) => (
+        <g key={names} className="map-mark">
           <path d={`M${SPACE.x + 1} ${yOf(at + 1)}l9 -4.5v9z`} />
-          <text x={SPACE.x + 14} y={Math.min(TOP + HIGH - 2, yOf(at + 1) + 4 - index)}>
-            {name}
+          <text x={SPACE.x + 14} y={Math.min(TOP + HIGH - 2, yOf(at + 1) + 4)}>
+            {names}
           </text>
         </g>
       ))}
