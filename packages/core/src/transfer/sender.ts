@@ -21,7 +21,7 @@ type Phase =
   | "block"
   /** Block 0 is confirmed: waiting for the receiver to ask for the data. */
   | "data asked"
-  /** A block that went out more than once is confirmed: the other confirmations of it may still come. */
+  /** What went out more than once is confirmed: the other confirmations of it may still come. */
   | "draining"
   | "end"
   | "over";
@@ -56,6 +56,10 @@ export class Sender implements TransferMachine {
   #deadline = 0;
   #sentAt = 0;
   #cancels = 0;
+  /** Block 0 or the end of a file went out more than once, and is confirmed: more confirmations of it may come. */
+  #strays = false;
+  /** What was asked for when the draining began, if anything was. */
+  #wanted: { phase: "asked" | "data asked"; check: Check } | undefined;
   #send: number[] = [];
   #events: TransferEvent[] = [];
 
@@ -92,7 +96,7 @@ export class Sender implements TransferMachine {
 
   tick(now: number): Step {
     if (this.ended || now < this.#deadline) return this.#step();
-    if (this.#phase === "draining") this.#next(now);
+    if (this.#phase === "draining") this.#drained(now);
     else if (this.#phase === "asked" && this.#tries === 0 && this.#index === 0)
       this.#fail("The other end never asked for the file. Is it set to receive, and by the same protocol?");
     else if (this.#phase === "asked" || this.#phase === "data asked") this.#fail("The other end no longer answers.");
@@ -125,9 +129,9 @@ export class Sender implements TransferMachine {
     switch (this.#phase) {
       case "asked":
       case "data asked":
-        if (byte === ASK_CRC && this.#mayCrc) this.#begin("CRC", now);
+        if (byte === ASK_CRC && this.#mayCrc) this.#asked("CRC", now);
         // NAK asks for the checksum, or where CRC was agreed upon says that the answer went astray.
-        else if (byte === NAK) this.#begin(this.#agreed ? this.#check : "checksum", now);
+        else if (byte === NAK) this.#asked(this.#agreed ? this.#check : "checksum", now);
         return;
       case "block":
         if (byte === ACK) this.#confirmed(now);
@@ -147,6 +151,29 @@ export class Sender implements TransferMachine {
 
   #atFirst(): boolean {
     return this.#number === 0 || (this.#number === 1 && this.#at === 0);
+  }
+
+  #asked(check: Check, now: number): void {
+    if (!this.#strays) {
+      this.#begin(check, now);
+      return;
+    }
+    // A late confirmation of the end would pass for that of the next file's block 0, and the file be lost unseen.
+    this.#wanted = { phase: this.#phase === "asked" ? "asked" : "data asked", check };
+    this.#strays = false;
+    this.#phase = "draining";
+    this.#deadline = now + QUIET;
+  }
+
+  #drained(now: number): void {
+    const wanted = this.#wanted;
+    this.#wanted = undefined;
+    if (!wanted) {
+      this.#next(now);
+      return;
+    }
+    this.#phase = wanted.phase;
+    this.#begin(wanted.check, now);
   }
 
   #begin(check: Check, now: number): void {
@@ -209,6 +236,7 @@ export class Sender implements TransferMachine {
         return;
       }
       this.#phase = "data asked";
+      this.#strays = this.#tries > 0;
       this.#deadline = now + this.#timeout * this.#retries;
       return;
     }
@@ -232,6 +260,7 @@ export class Sender implements TransferMachine {
       return;
     }
     this.#phase = "asked";
+    this.#strays = this.#tries > 0;
     this.#deadline = now + this.#timeout * this.#retries;
   }
 

@@ -328,6 +328,34 @@ describe("a transfer over a bad line", () => {
     expect(sender.tick(11_900).send[1]).toBe(2);
   });
 
+  it("does not count a late confirmation of a file's end as that of the next file's block 0", () => {
+    const sender = new Sender("ymodem", [file(1), file(2)]);
+    const EOT = 4;
+    sender.start(0);
+    sender.receive(Uint8Array.of(0x43), 0);
+    sender.receive(Uint8Array.of(6), 10);
+    sender.receive(Uint8Array.of(0x43), 20);
+    expect([...sender.receive(Uint8Array.of(6), 30).send]).toEqual([EOT]);
+    // The answer is slow, so the end goes out twice and is confirmed twice, each time with a request for the next file.
+    expect([...sender.tick(10_030).send]).toEqual([EOT]);
+    expect(sender.receive(Uint8Array.of(6, 0x43), 10_100).send.length).toBe(0);
+    expect(sender.receive(Uint8Array.of(6), 10_500).send.length).toBe(0);
+    expect(sender.receive(Uint8Array.of(0x43), 10_600).send.length).toBe(0);
+    expect([...sender.tick(11_600).send.subarray(0, 2)]).toEqual([1, 0]);
+    expect(sender.confirmed).toBe(1);
+  });
+
+  it("does not count a late confirmation of block 0 as that of the first data", () => {
+    const sender = new Sender("ymodem", [file(300)]);
+    sender.start(0);
+    sender.receive(Uint8Array.of(0x43), 0);
+    expect(sender.tick(10_000).send[1]).toBe(0);
+    sender.receive(Uint8Array.of(6), 10_100);
+    expect(sender.receive(Uint8Array.of(0x43), 10_200).send.length).toBe(0);
+    expect(sender.receive(Uint8Array.of(6), 10_300).send.length).toBe(0);
+    expect(sender.tick(11_300).send[1]).toBe(1);
+  });
+
   it("keeps the bytes of a block that went out, since the receiver may have taken it", () => {
     let acks = 0;
     const { files } = transfer("xmodem-1k", [file(4096)], {
