@@ -362,35 +362,34 @@ describe("the line itself", () => {
 
 describe("the line page for everyone", () => {
   for (const [colorScheme, width, tabs] of [
-    ["light", 1440, ["Files", "Line test", "Cable"]],
-    ["dark", 390, ["Which rate?", "Cable", "Screen and keys"]],
+    ["light", 1440, ["Files", "Cable"]],
+    ["dark", 390, ["Line test", "Screen and keys"]],
   ] as const)
     it(`has no fault that axe finds, ${colorScheme}, ${width} px wide`, async () => {
       const options = { viewport: { width, height: 900 }, colorScheme, reducedMotion: "reduce" as const };
       await onLine(
         near.path,
         async (page) => {
-          const look = async (): Promise<void> => {
-            const { violations } = await new AxeBuilder({ page }).include(".line-page").analyze();
-            expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`)).toEqual([]);
+          const noneWider = async (): Promise<void> => {
             const wider = await page.evaluate(
               () => document.documentElement.scrollWidth > document.documentElement.clientWidth,
             );
             expect(wider).toBe(false);
+          };
+          const look = async (): Promise<void> => {
+            const { violations } = await new AxeBuilder({ page }).include(".line-page").analyze();
+            expect(violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`)).toEqual([]);
           };
           await look();
           await openPort(page);
           near.send(Buffer.from("\u001b[31mred\u001b[32mgreen\u001b[33myellow\u001b[44mblue\u001b[0m plain\r\n"));
           await waitShown(page, "plain");
           await page.getByRole("radio", { name: "Both" }).check();
-          for (const tab of tabs) {
+          for (const tab of ["Paste", "Files", "Which rate?", "Line test", "Cable", "Screen and keys"]) {
             await page.getByRole("tab", { name: tab }).click();
-            // Once the drawing has its size, its place scrolls on a narrow page, and takes the focus.
-            if (tab === "Cable")
-              await page.waitForSelector(
-                `section[aria-label="Drawing of the cable"]${width < 600 ? "[tabindex]" : ""}`,
-              );
-            await look();
+            if (tab === "Cable") await page.locator(".line-drawing").waitFor();
+            await noneWider();
+            if (tabs.some((each) => each === tab)) await look();
           }
           await page.getByRole("radio", { name: "Text" }).check();
         },
