@@ -67,4 +67,7 @@ const line = ({ title, faults, found, first, inThree, claim }: Omit<ProofRow, "g
 for (const row of rows) line(row);
 const sum = (key: "faults" | "found" | "first" | "inThree") => rows.reduce((total, row) => total + row[key], 0);
 line({ title: "all", faults: sum("faults"), found: sum("found"), first: sum("first"), inThree: sum("inThree") });
-console.log(`\n${compared} reports are those of plain runs.`);
+console.log(
+  `\nOf those found: named first ${percent(sum("first"), sum("found"))}, in three ${percent(sum("inThree"), sum("found"))}.`,
+);
+console.log(`${compared} reports are those of plain runs.`);

@@ -65,6 +65,12 @@ function print(out: Output, report: Report, ranked: readonly Ranked[], next: Ret
     );
     return;
   }
+  if (ranked.length === 0) {
+    say(
+      "No single fault of this bench explains the report: more than one part may be bad, or what they have in common, as their supply, their clock or their socket. Run the tests one by one.",
+    );
+    return;
+  }
   out.line(paint(out.colour, "bold", "Parts that may be bad, the likeliest first"));
   const rows = ranked.map(({ suspect, how, fit }, index) => [
     `  ${index + 1}`,

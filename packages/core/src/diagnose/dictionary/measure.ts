@@ -44,7 +44,7 @@ export function nextMeasurement(bench: Bench, ranked: readonly Ranked[]): Measur
         title: `Exchange ${name} and ${partner ?? "a chip of another bit of the same row"}, both marked first, and run the same tests again; where they are soldered, measure from each of its pins to the same pin of its neighbour instead.`,
         results: [
           { seen: "the wrong bit is now the other chip's", means: `${name} is bad` },
-          { seen: "the same bit is wrong still", means: `its socket or its line is bad: ${otherwise}` },
+          { seen: "the same bit is wrong still", means: `its socket or its line is bad${others ? `: ${others}` : ""}` },
           { seen: "nothing is wrong any more", means: "a contact was bad: clean both sockets and run the tests twice" },
         ],
         cautions: off,

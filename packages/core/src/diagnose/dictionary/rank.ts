@@ -24,6 +24,8 @@ export interface Ranked {
 
 /** A finding told with less than this is one of all that there are. */
 const TOLD_ALL = 4;
+/** What fits less than this explains nothing. */
+const WORTH = 0.05;
 /** Addresses of a test at which candidates are looked at: more than a program tells of one element. */
 const MOST_ADDRESSES = 48;
 /** What one of these costs in a group, between 0 and 1. */
@@ -54,7 +56,7 @@ interface Observed {
   findings: readonly Finding[];
 }
 
-/** Parts that may be bad by a report, the best first; none where the report has no finding. */
+/** Parts that may be bad by a report, the best first; none where the report has no finding, or nothing explains it. */
 export function rankSuspects(bench: Bench, program: TestProgram, report: Report, most = 10): Ranked[] {
   const map = memoryMapOf(bench);
   if (!map || report.findings.length === 0) return [];
@@ -80,7 +82,10 @@ export function rankSuspects(bench: Bench, program: TestProgram, report: Report,
   ])
     offer(candidate, costOf(observed, predictor.predict(candidate.fault)));
   if (wrong) for (const each of someCells(arrays, wrong, observed)) offer(each.candidate, each.cost);
-  return [...best.values()].sort((a, b) => b.fit - a.fit).slice(0, most);
+  return [...best.values()]
+    .filter(({ fit }) => fit >= WORTH)
+    .sort((a, b) => b.fit - a.fit)
+    .slice(0, most);
 }
 
 /** What marches saw, at a glance: it rules out most candidates before anything is worked out. */
