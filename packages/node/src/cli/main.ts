@@ -60,6 +60,7 @@ const VERBS: Record<string, { about: string; load: () => Promise<{ verb: Verb }>
     about: "show a captured session again, or write it as page, captions, still or text",
     load: () => import("./replay.ts"),
   },
+  assemble: { about: "assemble a 6809, 6502 or Z80 program, with its cycles", load: () => import("./assemble.ts") },
   pack: { about: "pack the record of a job into a bag, with checksums", load: () => import("./pack.ts") },
   verify: { about: "verify that a bag is whole", load: () => import("./verify.ts") },
   catalogue: {
