@@ -21,7 +21,7 @@ export interface Heard {
   ranked?: readonly Ranked[];
 }
 
-export interface Ranked {
+interface Ranked {
   rate: number;
   frame: string;
   inverted: boolean;
