@@ -96,8 +96,8 @@ export function KeysPanel({
         <span>For a screen reader: lines of the screen as a list, and what comes is spoken</span>
       </label>
       <p className="quiet">
-        This screen obeys all of ECMA-48. What a terminal of smaller ability makes of the same session, rouse replay
-        shows from its capture.
+        This screen is the one that programs are written for. What a terminal of smaller ability makes of the same
+        session, rouse replay shows from its capture.
       </p>
     </div>
   );
