@@ -1,2 +1,0 @@
-export { useEffect, useId, useMemo, useRef, useState, useSyncExternalStore } from "./hooks.ts";
-export { Fragment } from "./jsx.ts";
