@@ -10,6 +10,8 @@ const project = (name: string, include: string[], extra: object = {}) => ({
 
 export default defineConfig({
   test: {
+    // Much of a test is waiting: for a port, a page, another program.
+    maxWorkers: 3,
     projects: [
       project("core", ["packages/core/src/**/*.test.ts"]),
       project("node", ["packages/node/src/**/*.test.ts"], { globalSetup: "scripts/tests-need.mjs" }),
@@ -19,7 +21,6 @@ export default defineConfig({
       }),
       project("browser", ["packages/web/browser/**/*.test.ts"], {
         testTimeout: 120_000,
-        fileParallelism: false,
         globalSetup: "scripts/tests-need.mjs",
       }),
     ],
