@@ -93,18 +93,19 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
     const held = get(wordOf(cell));
     put(wordOf(cell), value ? held | maskOf(cell) : held & ~maskOf(cell));
   };
+  /** A fault that a cell is held by: it shows at once, and after every write. */
+  const held = (settle: () => void) => ({
+    fresh: 0 as const,
+    settle,
+    read: get,
+    write: (word: number, value: number) => {
+      put(word, value);
+      settle();
+    },
+  });
   switch (fault.kind) {
     case "stuck": {
-      const settle = () => force(fault.cell, fault.value);
-      return {
-        fresh: 0,
-        settle,
-        read: get,
-        write: (word, value) => {
-          put(word, value);
-          settle();
-        },
-      };
+      return held(() => force(fault.cell, fault.value));
     }
     case "transition":
       return {
@@ -149,18 +150,9 @@ function make(fault: CellFault, memory: Uint8Array, base: number): FaultyWords {
       };
     }
     case "state": {
-      const settle = () => {
+      return held(() => {
         if (bit(fault.aggressor) === fault.level) force(fault.victim, fault.value);
-      };
-      return {
-        fresh: 0,
-        settle,
-        read: get,
-        write: (word, value) => {
-          put(word, value);
-          settle();
-        },
-      };
+      });
     }
     case "bridge": {
       const [a, b] = fault.cells;
