@@ -10,15 +10,15 @@ const outcomes = await transfers(count, one, 24, (each) => {
 });
 for (const way of ["ours to theirs", "theirs to ours"] as const) {
   const these = outcomes.filter((each) => each.way === way);
-  const results = ["whole", "told", "unseen", "wrong"].map(
+  const results = ["whole", "told", "wrong"].map(
     (kind) => `${these.filter(({ result }) => result === kind).length} ${kind}`,
   );
   const retries = these.reduce((sum, each) => sum + each.retries, 0);
   const again = these.filter(({ attempts }) => attempts > 1).length;
+  const spared = these.reduce((sum, each) => sum + each.spared, 0);
   console.log(
-    `${way}: ${these.length} transfers, ${results.join(", ")}; ${again} needed another attempt; ${retries} retries of a block`,
+    `${way}: ${these.length} transfers, ${results.join(", ")}; ${again} needed another attempt; ${retries} retries of a block; ${spared} harmed blocks spared, which the sum of plain XMODEM would pass`,
   );
 }
 console.log(`${((Date.now() - start) / 1000).toFixed(0)} s`);
-// A sum of eight bits lets one harmed block in 256 pass; the CRC of the other protocols none that was ever met.
-process.exit(outcomes.every(({ result }) => result === "whole" || result === "unseen") ? 0 : 1);
+process.exit(outcomes.every(({ result }) => result === "whole") ? 0 : 1);
