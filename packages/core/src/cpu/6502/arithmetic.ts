@@ -11,23 +11,21 @@ export const I = 0x04;
 export const Z = 0x02;
 export const C = 0x01;
 
-// The masks from here to `adc` are written out, in the order NV1B DIZC: this code runs for most instructions, and a bundler
-// turns a name into a variable that is looked up each time.
-
 export function nz(cpu: Cpu6502, value: number): number {
-  cpu.p = (cpu.p & 0x7d) | (value & 0x80) | (value === 0 ? 0x02 : 0);
+  cpu.n = cpu.z = value;
   return value;
 }
 
 function nzc(cpu: Cpu6502, value: number, carry: number): number {
-  cpu.p = (cpu.p & 0x7c) | (value & 0x80) | (value === 0 ? 0x02 : 0) | carry;
+  cpu.n = cpu.z = value;
+  cpu.c = carry;
   return value;
 }
 
 export const asl = (cpu: Cpu6502, value: number): number => nzc(cpu, (value << 1) & 0xff, value >> 7);
 export const lsr = (cpu: Cpu6502, value: number): number => nzc(cpu, value >> 1, value & 1);
-export const rol = (cpu: Cpu6502, value: number): number => nzc(cpu, ((value << 1) & 0xff) | (cpu.p & 1), value >> 7);
-export const ror = (cpu: Cpu6502, value: number): number => nzc(cpu, ((cpu.p & 1) << 7) | (value >> 1), value & 1);
+export const rol = (cpu: Cpu6502, value: number): number => nzc(cpu, ((value << 1) & 0xff) | cpu.c, value >> 7);
+export const ror = (cpu: Cpu6502, value: number): number => nzc(cpu, (cpu.c << 7) | (value >> 1), value & 1);
 export const inc = (cpu: Cpu6502, value: number): number => nz(cpu, (value + 1) & 0xff);
 export const dec = (cpu: Cpu6502, value: number): number => nz(cpu, (value - 1) & 0xff);
 
@@ -35,25 +33,20 @@ export function compare(cpu: Cpu6502, register: number, value: number): void {
   nzc(cpu, (register - value) & 0xff, register >= value ? 1 : 0);
 }
 
-export function bit(cpu: Cpu6502, value: number): void {
-  cpu.p = (cpu.p & 0x3d) | (value & 0xc0) | ((cpu.a & value) === 0 ? 0x02 : 0);
-}
+// Masks are written out, V 40 and D 08: a bundler turns a name into a variable that is looked up each time.
 
 function addBinary(cpu: Cpu6502, value: number): void {
   const { a } = cpu;
-  const sum = a + value + (cpu.p & 1);
+  const sum = a + value + cpu.c;
   const result = sum & 0xff;
-  cpu.p =
-    (cpu.p & 0x3c) |
-    (result & 0x80) |
-    ((~(a ^ value) & (a ^ result) & 0x80) >> 1) |
-    (result === 0 ? 0x02 : 0) |
-    (sum >> 8);
+  cpu.rest = (cpu.rest & 0x3c) | ((~(a ^ value) & (a ^ result) & 0x80) >> 1);
+  cpu.n = cpu.z = result;
+  cpu.c = sum >> 8;
   cpu.a = result;
 }
 
 export function adc(cpu: Cpu6502, value: number): void {
-  if (cpu.p & 0x08) adcDecimal(cpu, value);
+  if (cpu.rest & 0x08) adcDecimal(cpu, value);
   else addBinary(cpu, value);
 }
 
@@ -63,7 +56,7 @@ export function adc(cpu: Cpu6502, value: number): void {
  */
 function adcDecimal(cpu: Cpu6502, value: number): void {
   const { a } = cpu;
-  const carry = cpu.p & C;
+  const carry = cpu.c;
   let low = (a & 0x0f) + (value & 0x0f) + carry;
   if (low > 9) low = ((low + 6) & 0x0f) + 0x10;
   let sum = (a & 0xf0) + (value & 0xf0) + low;
@@ -73,16 +66,16 @@ function adcDecimal(cpu: Cpu6502, value: number): void {
     ((~(a ^ value) & (a ^ sum) & 0x80) >> 1) |
     (((a + value + carry) & 0xff) === 0 ? Z : 0);
   if (sum > 0x9f) sum += 0x60;
-  if (sum > 0xff) cpu.p |= C;
+  if (sum > 0xff) cpu.c = 1;
   cpu.a = sum & 0xff;
 }
 
 /** Subtraction is addition of the complement; in decimal mode all flags are those of the binary difference. */
 export function sbc(cpu: Cpu6502, value: number): void {
   const { a } = cpu;
-  const borrow = 1 - (cpu.p & 1);
+  const borrow = 1 - cpu.c;
   addBinary(cpu, value ^ 0xff);
-  if (!(cpu.p & 0x08)) return;
+  if (!(cpu.rest & 0x08)) return;
   let low = (a & 0x0f) - (value & 0x0f) - borrow;
   if (low < 0) low = ((low - 6) & 0x0f) - 0x10;
   let difference = (a & 0xf0) - (value & 0xf0) + low;
