@@ -28,12 +28,12 @@ export {
   type MapFault,
   type Outcome,
   PROVED,
-  type Runnable,
   runPlainly,
   SINGLE_BITS,
   someFault,
   type Trial,
 } from "./fault/index.ts";
+export type { Runnable } from "./machine/machine.ts";
 export { BACKGROUNDS, elementText, MARCHES, marchOf, marchText, parseMarch, RETENTION } from "./march/march.ts";
 export { type FileOptions, type ProgramFile, programFiles, TYPE_INS, type TypeIn } from "./output/files.ts";
 export { OTHER_TESTS, OVERS, type Over, type ProgramOptions } from "./plan/make.ts";

@@ -2,6 +2,7 @@ import { type MapState, type MemoryMap, segmentAt } from "../../memory/index.ts"
 import { wordsOf } from "../fault/cells.ts";
 import { faultThrough, type MachineFault } from "../fault/machine.ts";
 import { seenThrough } from "../fault/map-faults.ts";
+import { seatsOf } from "../machine/space.ts";
 import type { Mark, PlannedTest, Step } from "../plan/types.ts";
 import type { Finding, Space, Stretch, Test, TestProgram } from "../types.ts";
 
@@ -78,7 +79,7 @@ type Resolved =
 export class Predictor {
   private readonly map: MemoryMap;
   private readonly tests: readonly Test[];
-  private readonly seats = new Map<string, number>();
+  private readonly seats: ReadonlyMap<string, number>;
   private readonly scratch: Uint8Array;
   private readonly reported = new Map<string, Set<number>>();
   private readonly good: readonly Resolved[];
@@ -89,12 +90,8 @@ export class Predictor {
   constructor(map: MemoryMap, program: TestProgram, findings: readonly Finding[]) {
     this.map = map;
     this.tests = program.tests;
-    let bytes = 0;
-    for (const { name, kind, bytes: size } of map.parts)
-      if (kind !== "io") {
-        this.seats.set(name, bytes);
-        bytes += size;
-      }
+    const { seats, bytes } = seatsOf(map);
+    this.seats = seats;
     this.scratch = new Uint8Array(bytes);
     for (const { test, address } of findings) {
       if (address === undefined) continue;

@@ -1,8 +1,9 @@
 import type { CpuState } from "../../cpu/index.ts";
 import { BugError } from "../../errors/index.ts";
 import type { MapState, MemoryMap } from "../../memory/index.ts";
+import type { Runnable } from "../machine/machine.ts";
 import { type CellFault, type FaultyWords, faultyWords, wordsOf } from "./cells.ts";
-import { type MachineFault, type Runnable, TestMachine, textOf } from "./machine.ts";
+import { FaultMachine, type MachineFault, textOf } from "./machine.ts";
 import {
   type Ground,
   type Inside,
@@ -58,7 +59,7 @@ export function runPlainly(
   fault: MachineFault | undefined,
   cycles: number,
 ): Outcome {
-  const machine = new TestMachine(map, program);
+  const machine = new FaultMachine(map, program);
   if (fault) machine.inject(fault);
   const ended = machine.run(cycles);
   return { report: machine.said, ended };
@@ -101,7 +102,7 @@ export class FaultSimulator {
   constructor(map: MemoryMap, program: Runnable, kept: readonly KeptBytes[] = [], most = 2 ** 31) {
     this.map = map;
     this.program = program;
-    const fresh = new TestMachine(map, program);
+    const fresh = new FaultMachine(map, program);
     this.start = fresh.memory;
     this.scratch = this.start.slice();
     const left = kept.map(({ part, from, to, variable }) => ({

@@ -1,7 +1,8 @@
 import type { Cpu, CpuState } from "../../cpu/index.ts";
 import { BugError } from "../../errors/index.ts";
 import type { MapState, MemoryMap } from "../../memory/index.ts";
-import { type Runnable, TestMachine } from "./machine.ts";
+import type { Runnable } from "../machine/machine.ts";
+import { FaultMachine } from "./machine.ts";
 
 /**
  * The run of a program on a good machine, written down once: every access to the memory under test, and at every so many of
@@ -104,7 +105,7 @@ export interface Inside {
  * memory itself need not be there. Only a fault's own words are read and written for real.
  */
 export class Walker {
-  readonly machine: TestMachine;
+  readonly machine: FaultMachine;
   position = 0;
   inside: Inside | undefined;
   /** What is done first to bytes that the program keeps its variables in; written from `firstsFrom` on. */
@@ -117,7 +118,7 @@ export class Walker {
   private before = 0;
 
   constructor(map: MemoryMap, program: Runnable, log: Log, plan: Ground, record: boolean) {
-    this.machine = new TestMachine(map, program);
+    this.machine = new FaultMachine(map, program);
     this.log = log;
     this.kept = new Map(plan.kept.map((word, index) => [word, index]));
     this.firstsFrom = plan.loose;

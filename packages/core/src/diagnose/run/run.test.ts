@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { makePrograms, type ProgramOptions, type Report, readReport, runProgram, type TestProgram } from "../index.ts";
-import { Board, type Meddler } from "./board.ts";
+import type { TestSpace } from "../machine/space.ts";
+import { Board } from "./board.ts";
 import { SMALL_NAMES, type SmallName, smallBench } from "./small-bench.ts";
 
 const EXTRA = Uint8Array.from({ length: 256 }, (_, index) => (index * 7) & 0xff);
@@ -8,6 +9,31 @@ const IMAGES = new Map([["extra.rom", EXTRA]]);
 const SHORT = 0.01;
 /** Programs of one test are used for several faults. */
 const MADE = new Map<string, TestProgram[]>();
+
+/** A fault between the CPU and the memory chips. */
+interface Meddler {
+  /** The cells whose reads and writes it wants to see, counted over all memory; all where nothing is said. */
+  cells?: { from: number; to: number };
+  /** Gives what the CPU reads in place of `value`, or what is stored. */
+  read?(cell: number, value: number): number;
+  write?(cell: number, value: number): number;
+  /** Gives what latches and translation really hold. */
+  state?: TestSpace["distort"];
+}
+
+const spoiledBy =
+  ({ cells, read, write, state }: Meddler) =>
+  (space: TestSpace): void => {
+    const { memory } = space.bus;
+    space.distort = state;
+    space.watch = {
+      ranges: read || write ? [cells ?? { from: 0, to: memory.length - 1 }] : [],
+      read: (cell) => (read ? read(cell, memory[cell]!) : memory[cell]!),
+      write: (cell, value) => {
+        memory[cell] = write ? write(cell, value) : value;
+      },
+    };
+  };
 
 /** Runs all programs of a small bench, and joins their reports. */
 function reports(
@@ -21,7 +47,7 @@ function reports(
   const programs = MADE.get(key) ?? makePrograms(bench, { seconds: SHORT, roms: IMAGES, ...options });
   if (!options.roms) MADE.set(key, programs);
   const runs = programs.map((each) =>
-    runProgram(bench, each, { ...(meddler ? { meddler } : {}), roms: IMAGES, seconds: 120 }),
+    runProgram(bench, each, { ...(meddler ? { spoil: spoiledBy(meddler) } : {}), roms: IMAGES, seconds: 120 }),
   );
   for (const run of runs) expect(run.ended).toBe(true);
   return {
@@ -216,8 +242,8 @@ describe("lamp, bell and screen", () => {
       const bench = smallBench(name, [[key, `${signals}\n${key}`]]);
       const [program] = makePrograms(bench, { tests: ["address"] });
       for (const broken of [false, true]) {
-        const meddler = broken ? { cells: only(MAIN(name) + 0x200, 0x20), read: () => 0x5a } : undefined;
-        const board = new Board(bench, program!, 100, { meddler });
+        const board = new Board(bench, program!, 100);
+        if (broken) spoiledBy({ cells: only(MAIN(name) + 0x200, 0x20), read: () => 0x5a })(board.space);
         expect(board.run(5e6)).toBe(true);
         const shown = [0, 1, 2, 3].map((each) => String.fromCharCode(board.bus.read(0x4000 + each))).join("");
         expect([name, shown]).toEqual([name, broken ? "BAD " : "GOOD"]);

@@ -1,8 +1,9 @@
 import type { Bench } from "../../bench/index.ts";
 import { BugError } from "../../errors/index.ts";
 import { bitCycles, charactersPerSecond, readFrame, settingOf } from "../../line/index.ts";
+import type { TestSpace } from "../machine/space.ts";
 import type { TestProgram } from "../types.ts";
-import { Board, type Meddler } from "./board.ts";
+import { Board } from "./board.ts";
 
 /** A run of a program on the bench as it is described, or with a fault in it. */
 export interface Run {
@@ -31,8 +32,8 @@ function characterCycles(bench: Bench, name: string): number {
 }
 
 export interface RunOptions {
-  /** A fault. */
-  meddler?: Meddler;
+  /** Puts a fault in, before the first instruction. */
+  spoil?: (space: TestSpace) => void;
   /** ROM images by the file that the bench names, for their sums. */
   roms?: ReadonlyMap<string, Uint8Array>;
   /** The longest that it may take, seconds of the machine's time. */
@@ -41,9 +42,10 @@ export interface RunOptions {
 
 /** Runs a program to its end on the bench as it is described, or with a fault in it. */
 export function runProgram(bench: Bench, program: TestProgram, options: RunOptions = {}): Run {
-  const { meddler, roms, seconds = LONGEST } = options;
+  const { spoil, roms, seconds = LONGEST } = options;
   const hertz = bench.computer!.cpu!.clock!.value;
-  const board = new Board(bench, program, characterCycles(bench, program.voice.port), { meddler, roms });
+  const board = new Board(bench, program, characterCycles(bench, program.voice.port), roms);
+  spoil?.(board.space);
   const ended = board.run(seconds * hertz);
   const tests = new Map<string, number>();
   let before = 0;

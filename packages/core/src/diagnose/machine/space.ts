@@ -16,6 +16,18 @@ export interface Watch {
   write(word: number, value: number): void;
 }
 
+/** Where each memory part begins with all of them end to end, and how many bytes that makes. */
+export function seatsOf({ parts }: MemoryMap): { seats: ReadonlyMap<string, number>; bytes: number } {
+  const seats = new Map<string, number>();
+  let bytes = 0;
+  for (const { name, kind, bytes: size } of parts)
+    if (kind !== "io") {
+      seats.set(name, bytes);
+      bytes += size;
+    }
+  return { seats, bytes };
+}
+
 /** The CPU's addresses on all memory chips end to end, as the memory map says in each state, some of their bytes watched. */
 export class TestSpace {
   readonly bus: PagedBus;
@@ -33,13 +45,7 @@ export class TestSpace {
 
   constructor(map: MemoryMap, placed: (space: TestSpace) => readonly Placed[]) {
     this.map = map;
-    const seats = new Map<string, number>();
-    let bytes = 0;
-    for (const { name, kind, bytes: size } of map.parts)
-      if (kind !== "io") {
-        seats.set(name, bytes);
-        bytes += size;
-      }
+    const { seats, bytes } = seatsOf(map);
     this.seats = seats;
     this.bus = new PagedBus(new Uint8Array(bytes));
     this.held = map.powerOn;
