@@ -37,6 +37,9 @@ const FLASH_SECONDS = 0.5;
 /** How far a count may be off, turns: a thirty-second part, and 2 for where in a turn the flags fall. */
 export const slackOf = (wanted: number): number => Math.ceil(wanted / 32) + 2;
 
+/** Labels of a loop test that every dialect needs for sending a byte and waiting for it. */
+export const ECHO = ["ready", "full", "wait", "come", "wrong", "over"] as const;
+
 /** One operation of an element as a dialect writes it. */
 export interface CellOperation {
   read: boolean;
@@ -44,6 +47,14 @@ export interface CellOperation {
   value: 0 | 1;
   first: boolean;
   last: boolean;
+}
+
+/** An element on its way over a stretch. */
+export interface Walk {
+  down: boolean;
+  cells: readonly CellOperation[];
+  /** What shows the views of a stretch that has some. */
+  select: Of<"march">["select"];
 }
 
 /** A text as any terminal shows it: capitals, digits and the commonest signs. */
@@ -67,6 +78,8 @@ export abstract class Dialect {
   private counter = 0;
 
   abstract readonly cpu: CpuName;
+  /** The jump over what is done at wrong bytes. */
+  protected abstract readonly jump: string;
   /** How often a wanted sum stands in the code. */
   protected readonly sumPlaces = 2;
   /** Sentences on how this CPU's registers are used. */
@@ -128,12 +141,6 @@ export abstract class Dialect {
     return label;
   }
 
-  /** Stretches in the order of an element, and whether it goes downwards. */
-  protected order({ direction }: MarchElement, stretches: readonly Stretch[]): { down: boolean; order: Stretch[] } {
-    const down = direction === "down";
-    return { down, order: down ? [...stretches].reverse() : [...stretches] };
-  }
-
   protected cells({ operations }: MarchElement): CellOperation[] {
     return operations.map(({ kind, value }, index) => ({
       read: kind === "read",
@@ -152,6 +159,23 @@ export abstract class Dialect {
   protected abstract speak(text: string): void;
   protected abstract verdict(test: PlannedTest): void;
   protected abstract march(test: PlannedTest, step: Of<"march">): void;
+  /** Sets the number of an element's findings to 0. */
+  protected abstract clearCount(): void;
+  /** Goes over a stretch in all its views; `operations` writes what is done at each byte. */
+  protected abstract over(stretch: Stretch, walk: Walk, operations: () => void): void;
+  /** What is done at a byte; a read that finds another value goes to `wrong`. */
+  protected abstract operation(cell: CellOperation, walk: Walk, wrong: string): string;
+  /** What is done at a wrong byte: tell it, go on. Test, element, whose pattern was wanted, whether a view is shown, the way back. */
+  protected abstract site(
+    wrong: string,
+    back: string,
+    test: PlannedTest,
+    number: number,
+    value: number,
+    view: boolean,
+  ): string;
+  /** Tells how many findings an element had, if any. */
+  protected abstract tally(test: PlannedTest, number: number): void;
   protected abstract writeMarks(step: Of<"write marks">): void;
   protected abstract readMarks(test: PlannedTest, step: Of<"read marks">): void;
   protected abstract wait(seconds: number): void;
@@ -284,5 +308,52 @@ export abstract class Dialect {
   protected heading(element: MarchElement, number: number): void {
     this.out.gap();
     this.out.say(`Element ${elementSign(number)}: ${elementText(element)}`);
+  }
+
+  /** All elements of a march over some stretches, with one pattern. */
+  protected elements(test: PlannedTest, { march, select, seconds }: Of<"march">, stretches: readonly Stretch[]): void {
+    const { out } = this;
+    for (const [index, element] of march.elements.entries()) {
+      const number = index + 1;
+      const walk: Walk = { down: element.direction === "down", cells: this.cells(element), select };
+      const reads = walk.cells.some((each) => each.read);
+      if (element.delay) this.wait(seconds);
+      this.heading(element, number);
+      if (reads) this.clearCount();
+      for (const stretch of walk.down ? [...stretches].reverse() : stretches) {
+        const sites: string[] = [];
+        this.over(stretch, walk, () => {
+          for (const each of walk.cells) {
+            const [site, wrong] = each.read ? this.labels("site", "bad") : ["", ""];
+            out.code(this.operation(each, walk, wrong));
+            if (!each.read) continue;
+            out.code(site);
+            sites.push(this.site(wrong, site, test, number, each.value, stretch.views !== undefined));
+          }
+        });
+        if (sites.length === 0) continue;
+        const past = this.label("past");
+        out.code(` ${this.jump} ${past}`);
+        for (const each of sites) out.code(each);
+        out.code(past);
+      }
+      if (reads) this.tally(test, number);
+    }
+  }
+
+  /**
+   * Begins a loop test: each rate is set, and `go` keeps its number and goes to where bytes are sent. Gives the labels to come back to.
+   */
+  protected rates({ rates }: Of<"echo">, go: (index: number) => string): string[] {
+    const backs = rates.map(() => this.label("back"));
+    for (const [index, { rate, pokes }] of rates.entries()) {
+      this.out.gap();
+      this.out.say(`${rate} bit/s.`);
+      this.pokes(pokes);
+      this.out.code(`${go(index)}\n${backs[index]}`);
+    }
+    this.out.gap();
+    this.out.say("Sends each byte and waits for it.");
+    return backs;
   }
 }

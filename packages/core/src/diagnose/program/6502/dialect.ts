@@ -1,5 +1,5 @@
 import type { Of, PlannedTest } from "../../plan/types.ts";
-import { slackOf } from "../dialect.ts";
+import { ECHO, slackOf } from "../dialect.ts";
 import { dollar } from "../source.ts";
 import { Memory6502 } from "./memory.ts";
 
@@ -77,30 +77,17 @@ export class Dialect6502 extends Memory6502 {
     this.clear(timer);
   }
 
-  protected echo(test: PlannedTest, { element, voice, mask, marks, rates }: Of<"echo">): void {
-    const [echo, next, ready, full, wait, come, wrong, over] = this.labels(
-      "echo",
-      "next",
-      "ready",
-      "full",
-      "wait",
-      "come",
-      "wrong",
-      "over",
+  protected echo(test: PlannedTest, step: Of<"echo">): void {
+    const { element, voice, mask, marks } = step;
+    const [echo, next, ready, full, wait, come, wrong, over] = this.labels("echo", "next", ...ECHO);
+    const backs = this.rates(
+      step,
+      (index) => ` lda #${index} ; number of the rate\n sta ${this.z("view")}\n jmp ${echo}`,
     );
-    const backs = rates.map(() => this.label("back"));
-    for (const [index, { rate, pokes }] of rates.entries()) {
-      this.out.gap();
-      this.out.say(`${rate} bit/s.`);
-      this.pokes(pokes);
-      this.out.code(` lda #${index} ; number of the rate\n sta ${this.z("view")}\n jmp ${echo}\n${backs[index]}`);
-    }
     const status = (bit: number) => `lda ${dollar(voice.status, 4)}\n and #${dollar(bit)}`;
     const data = dollar(voice.data, 4);
     const turns = (label: string) => `inx\n bne ${label}\n iny\n bne ${label}`;
     const register = ` ldx #${dollar(voice.data >> 8)}\n ldy #${dollar(voice.data & 0xff)}`;
-    this.out.gap();
-    this.out.say("Sends each byte and waits for it.");
     this.out.code(` jmp ${over}\n${echo} lda ${data} ; takes away what came before`);
     const send = this.mark(false, this.table(marks));
     this.out.code(` ldx #0\n${ready} ${status(voice.ready)}\n bne ${full}\n ${turns(ready)}`);

@@ -1,11 +1,13 @@
 import type { Of, PlannedTest } from "../../plan/types.ts";
 import type { Stretch } from "../../types.ts";
-import { elementSign } from "../dialect.ts";
+import { type CellOperation, elementSign, type Walk } from "../dialect.ts";
 import { dollar } from "../source.ts";
 import { Speech6502 } from "./speech.ts";
 
 /** Marches over memory, and marks in it. */
 export abstract class Memory6502 extends Speech6502 {
+  protected readonly jump = "jmp";
+
   protected march(test: PlannedTest, step: Of<"march">): void {
     if (this.work === undefined) this.zeroPage(test, step);
     else this.pages(test, step);
@@ -48,76 +50,64 @@ export abstract class Memory6502 extends Speech6502 {
     out.code(` iny ; the next pattern\n iny\n cpy #${2 * backgrounds.length}\n beq ${done}\n jmp ${turn}\n${done}`);
   }
 
-  private pages(test: PlannedTest, { space, march, backgrounds, select, seconds }: Of<"march">): void {
+  private pages(test: PlannedTest, step: Of<"march">): void {
     const { out } = this;
     const turn = this.label("turn");
     out.say("One turn for each pattern: S counts them in twos.");
     out.code(` ldx #0\n${turn} txs`);
-    for (const [index, element] of march.elements.entries()) {
-      const number = index + 1;
-      const { down, order } = this.order(element, space.stretches.flatMap(inPages));
-      const sites: string[] = [];
-      const reads = element.operations.some((each) => each.kind === "read");
-      if (element.delay) this.wait(seconds);
-      this.heading(element, number);
-      if (reads) out.code(` lda #0 ; findings of this element\n sta ${this.z("count")}\n sta ${this.z("count")}+1`);
-      for (const { from, to, views } of order) {
-        const page = this.label("page");
-        const cell = this.label("cell");
-        const view = this.label("view");
-        const step = down ? "dec" : "inc";
-        if (views && select)
-          out.code(
-            ` lda #${down ? views.last : views.first}\n sta ${this.z("view")}\n${view} lda ${this.z("view")}\n sta ${dollar(select.at, 4)} ; show it`,
-          );
-        const [first, end] = [from & 0xff, (to + 1) & 0xff];
-        const several = from >> 8 !== to >> 8;
-        // Y comes to 0 at the end of each page, where the next one begins.
-        out.code(` ldx #${dollar((down ? to : from) >> 8)}\n ldy #${dollar(down ? end : first)}\n${page}`);
-        this.refresh();
-        if (down && several && first > 0) {
-          const whole = this.label("whole");
-          out.code(
-            ` lda #0 ; how far down in this page\n cpx #${dollar(from >> 8)}\n bne ${whole}\n lda #${dollar(first)}\n${whole} sta ${this.z("stop")}`,
-          );
-        }
-        out.code(cell);
-        if (down) out.code(" dey");
-        for (const { read, value } of this.cells(element)) {
-          const pattern = this.z(value === 0 ? "zero" : "one");
-          if (read) {
-            const site = this.label("site");
-            const wrong = this.label("bad");
-            out.code(` lda (${this.z("pointer")}),y\n cmp ${pattern} ; r${value}\n bne ${wrong}\n${site}`);
-            sites.push(this.site(wrong, site, test, number, value, views !== undefined));
-          } else out.code(` lda ${pattern}\n sta (${this.z("pointer")}),y ; w${value}`);
-        }
-        if (down) out.code(` cpy ${several && first > 0 ? this.z("stop") : `#${dollar(first)}`}\n bne ${cell}`);
-        else out.code(` iny\n${end === 0 ? "" : ` cpy #${dollar(end)}\n`} bne ${cell}`);
-        if (several) {
-          const last = ((down ? from : to) >> 8) + (down ? -1 : 1);
-          out.code(` ${down ? "dex" : "inx"}\n cpx #${dollar(last & 0xff)}\n bne ${page}`);
-        }
-        if (views && select) {
-          const last = this.label("last");
-          out.code(
-            ` ${step} ${this.z("view")}\n lda ${this.z("view")}\n cmp #${dollar((down ? views.first - 1 : views.last + 1) & 0xff)}\n beq ${last}\n jmp ${view}\n${last}`,
-          );
-        }
-        if (sites.length > 0) {
-          const past = this.label("past");
-          out.code(` jmp ${past}`);
-          for (const each of sites.splice(0)) out.code(each);
-          out.code(past);
-        }
-      }
-      if (reads) this.tally(test, number);
-    }
+    this.elements(test, step, step.space.stretches.flatMap(inPages));
     const done = this.label("done");
     out.gap();
     out.code(
-      ` tsx ; the next pattern\n inx\n inx\n cpx #${2 * backgrounds.length}\n beq ${done}\n jmp ${turn}\n${done}`,
+      ` tsx ; the next pattern\n inx\n inx\n cpx #${2 * step.backgrounds.length}\n beq ${done}\n jmp ${turn}\n${done}`,
     );
+  }
+
+  protected clearCount(): void {
+    this.out.code(` lda #0 ; findings of this element\n sta ${this.z("count")}\n sta ${this.z("count")}+1`);
+  }
+
+  protected over({ from, to, views }: Stretch, { down, select }: Walk, operations: () => void): void {
+    const { out } = this;
+    const [page, cell, view] = this.labels("page", "cell", "view");
+    const shown = this.z("view");
+    if (views && select)
+      out.code(
+        ` lda #${down ? views.last : views.first}\n sta ${shown}\n${view} lda ${shown}\n sta ${dollar(select.at, 4)} ; show it`,
+      );
+    const [first, end] = [from & 0xff, (to + 1) & 0xff];
+    const several = from >> 8 !== to >> 8;
+    // Y comes to 0 at the end of each page, where the next one begins.
+    out.code(` ldx #${dollar((down ? to : from) >> 8)}\n ldy #${dollar(down ? end : first)}\n${page}`);
+    this.refresh();
+    if (down && several && first > 0) {
+      const whole = this.label("whole");
+      out.code(
+        ` lda #0 ; how far down in this page\n cpx #${dollar(from >> 8)}\n bne ${whole}\n lda #${dollar(first)}\n${whole} sta ${this.z("stop")}`,
+      );
+    }
+    out.code(cell);
+    if (down) out.code(" dey");
+    operations();
+    if (down) out.code(` cpy ${several && first > 0 ? this.z("stop") : `#${dollar(first)}`}\n bne ${cell}`);
+    else out.code(` iny\n${end === 0 ? "" : ` cpy #${dollar(end)}\n`} bne ${cell}`);
+    if (several) {
+      const past = ((down ? from : to) >> 8) + (down ? -1 : 1);
+      out.code(` ${down ? "dex" : "inx"}\n cpx #${dollar(past & 0xff)}\n bne ${page}`);
+    }
+    if (views && select) {
+      const last = this.label("last");
+      const past = dollar((down ? views.first - 1 : views.last + 1) & 0xff);
+      out.code(` ${down ? "dec" : "inc"} ${shown}\n lda ${shown}\n cmp #${past}\n beq ${last}\n jmp ${view}\n${last}`);
+    }
+  }
+
+  protected operation({ read, value }: CellOperation, _: Walk, wrong: string): string {
+    const pattern = this.z(value === 0 ? "zero" : "one");
+    const here = `(${this.z("pointer")}),y`;
+    return read
+      ? ` lda ${here}\n cmp ${pattern} ; r${value}\n bne ${wrong}`
+      : ` lda ${pattern}\n sta ${here} ; w${value}`;
   }
 
   /** Writes pointer and patterns anew, from X and S. */
@@ -128,12 +118,11 @@ export abstract class Memory6502 extends Speech6502 {
     );
   }
 
-  /** What is done at a wrong byte: tell it, go on. Test, element, whose pattern was wanted, whether a view is shown, the way back. */
-  private site(wrong: string, back: string, test: PlannedTest, number: number, value: number, view: boolean): string {
+  protected site(wrong: string, back: string, test: PlannedTest, number: number, value: number, view: boolean): string {
     return this.told(wrong, "found", `"${test.letter}","${elementSign(number)}",${value},${view ? 1 : 0}`, back);
   }
 
-  private tally(test: PlannedTest, number: number): void {
+  protected tally(test: PlannedTest, number: number): void {
     const none = this.label("none");
     this.out.code(` lda ${this.z("count")} ; how many?\n ora ${this.z("count")}+1\n beq ${none}`);
     this.tell(test, number, "X", undefined, none);

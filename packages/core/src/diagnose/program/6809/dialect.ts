@@ -1,5 +1,5 @@
 import type { Of, PlannedTest } from "../../plan/types.ts";
-import { slackOf } from "../dialect.ts";
+import { ECHO, slackOf } from "../dialect.ts";
 import { dollar } from "../source.ts";
 import { Memory6809 } from "./memory.ts";
 
@@ -60,30 +60,13 @@ export class Dialect6809 extends Memory6809 {
     this.clear(timer);
   }
 
-  protected echo(test: PlannedTest, { element, voice, mask, marks, rates }: Of<"echo">): void {
+  protected echo(test: PlannedTest, step: Of<"echo">): void {
+    const { element, voice, mask, marks } = step;
     const table = this.table(marks);
-    const [echo, next, send, ready, full, wait, come, wrong, over] = this.labels(
-      "echo",
-      "next",
-      "send",
-      "ready",
-      "full",
-      "wait",
-      "come",
-      "wrong",
-      "over",
-    );
-    const backs = rates.map(() => this.label("back"));
-    for (const [index, { rate, pokes }] of rates.entries()) {
-      this.out.gap();
-      this.out.say(`${rate} bit/s.`);
-      this.pokes(pokes);
-      this.out.code(` lda #${index} ; number of the rate\n tfr a,dp\n lbra ${echo}\n${backs[index]}`);
-    }
+    const [echo, next, send, ready, full, wait, come, wrong, over] = this.labels("echo", "next", "send", ...ECHO);
+    const backs = this.rates(step, (index) => ` lda #${index} ; number of the rate\n tfr a,dp\n lbra ${echo}`);
     const status = (bit: number) => `lda >${dollar(voice.status, 4)}\n bita #${dollar(bit)}`;
     const data = dollar(voice.data, 4);
-    this.out.gap();
-    this.out.say("Sends each byte and waits for it.");
     this.out.code(` lbra ${over}\n${echo} lda >${data} ; takes away what came before\n lds #${table}`);
     this.out.code(`${send} ldx #0\n${ready} ${status(voice.ready)}\n bne ${full}\n leax 1,x\n bne ${ready}`);
     this.out.code(

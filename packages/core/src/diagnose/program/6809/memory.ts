@@ -1,76 +1,61 @@
 import type { Of, PlannedTest } from "../../plan/types.ts";
-import { elementSign } from "../dialect.ts";
+import type { Stretch } from "../../types.ts";
+import { type CellOperation, elementSign, type Walk } from "../dialect.ts";
 import { dollar } from "../source.ts";
 import { COPY, Speech6809 } from "./speech.ts";
 
 /** Marches over memory, and marks in it. */
 export abstract class Memory6809 extends Speech6809 {
-  protected march(test: PlannedTest, { space, march, backgrounds, select, seconds }: Of<"march">): void {
-    const { out } = this;
+  protected readonly jump = "bra";
+
+  protected march(test: PlannedTest, step: Of<"march">): void {
     const turn = this.label("turn");
-    out.say("One turn for each pattern.");
-    out.code(turn);
-    for (const [index, element] of march.elements.entries()) {
-      const number = index + 1;
-      const { down, order } = this.order(element, space.stretches);
-      const cells = this.cells(element);
-      const sites: string[] = [];
-      const reads = cells.some((each) => each.read);
-      if (element.delay) this.wait(seconds);
-      this.heading(element, number);
-      if (reads) out.code(" lds #0 ; findings of this element");
-      for (const { from, to, views } of order) {
-        const cell = this.label("cell");
-        const view = this.label("view");
-        if (views && select) {
-          out.code(
-            ` lda #${down ? views.last : views.first}\n${view} tfr a,dp\n sta >${dollar(select.at, 4)} ; show it`,
-          );
-        } else out.code(" clra\n tfr a,dp");
-        out.code(` ldx #${dollar(down ? to + 1 : from, 4)}${down ? " ; one above the last" : ""}`);
-        out.code(cell);
-        for (const each of cells) {
-          // A descending element counts down before its first operation, an ascending one behind its last.
-          const where = down && each.first ? ",-x" : !down && each.last && !each.read ? ",x+" : ",x";
-          const pattern = each.value === 0 ? ",y" : "1,y";
-          if (each.read) {
-            const site = this.label("site");
-            const wrong = this.label("bad");
-            out.code(` lda ${where}\n cmpa ${pattern} ; r${each.value}\n bne ${wrong}\n${site}`);
-            sites.push(this.site(wrong, site, test, number, each.value, views !== undefined));
-          } else out.code(` lda ${pattern}\n sta ${where} ; w${each.value}`);
-        }
-        if (!down && cells.at(-1)!.read) out.code(" leax 1,x");
-        out.code(` cmpx #${dollar(down ? from : to + 1, 4)}\n bne ${cell}`);
-        if (views && select)
-          out.code(
-            down
-              ? ` tfr dp,a\n deca\n cmpa #${dollar((views.first - 1) & 0xff)}\n bne ${view}`
-              : ` tfr dp,a\n inca\n cmpa #${dollar((views.last + 1) & 0xff)}\n bne ${view}`,
-          );
-        if (sites.length > 0) {
-          const past = this.label("past");
-          out.code(` bra ${past}`);
-          for (const each of sites.splice(0)) out.code(each);
-          out.code(past);
-        }
-      }
-      if (reads) this.tally(test, number);
-    }
-    out.gap();
-    out.code(
-      ` leay 2,y ; the next pattern\n tfr y,d\n andb #${COPY - 1}\n cmpb #${2 * backgrounds.length}\n lbne ${turn}\n leay -${2 * backgrounds.length},y`,
+    const bytes = 2 * step.backgrounds.length;
+    this.out.say("One turn for each pattern.");
+    this.out.code(turn);
+    this.elements(test, step, step.space.stretches);
+    this.out.gap();
+    this.out.code(
+      ` leay 2,y ; the next pattern\n tfr y,d\n andb #${COPY - 1}\n cmpb #${bytes}\n lbne ${turn}\n leay -${bytes},y`,
     );
   }
 
-  /** What is done at a wrong byte: tell it, go on. Test, element, whose pattern was wanted, and whether a view is shown. */
-  private site(wrong: string, back: string, test: PlannedTest, number: number, value: number, view: boolean): string {
+  protected clearCount(): void {
+    this.out.code(" lds #0 ; findings of this element");
+  }
+
+  protected over({ from, to, views }: Stretch, { down, cells, select }: Walk, operations: () => void): void {
+    const { out } = this;
+    const [cell, view] = this.labels("cell", "view");
+    if (views && select)
+      out.code(` lda #${down ? views.last : views.first}\n${view} tfr a,dp\n sta >${dollar(select.at, 4)} ; show it`);
+    else out.code(" clra\n tfr a,dp");
+    out.code(` ldx #${dollar(down ? to + 1 : from, 4)}${down ? " ; one above the last" : ""}\n${cell}`);
+    operations();
+    if (!down && cells.at(-1)!.read) out.code(" leax 1,x");
+    out.code(` cmpx #${dollar(down ? from : to + 1, 4)}\n bne ${cell}`);
+    if (views && select) {
+      const past = dollar((down ? views.first - 1 : views.last + 1) & 0xff);
+      out.code(` tfr dp,a\n ${down ? "deca" : "inca"}\n cmpa #${past}\n bne ${view}`);
+    }
+  }
+
+  protected operation({ read, value, first, last }: CellOperation, { down }: Walk, wrong: string): string {
+    // A descending element counts down before its first operation, an ascending one behind its last.
+    const where = down && first ? ",-x" : !down && last && !read ? ",x+" : ",x";
+    const pattern = value === 0 ? ",y" : "1,y";
+    return read
+      ? ` lda ${where}\n cmpa ${pattern} ; r${value}\n bne ${wrong}`
+      : ` lda ${pattern}\n sta ${where} ; w${value}`;
+  }
+
+  protected site(wrong: string, back: string, test: PlannedTest, number: number, value: number, view: boolean): string {
     const at = this.label("at");
     const data = `"${test.letter}","${elementSign(number)}",${value},${view ? 1 : 0}`;
     return `${wrong} leau ${at},pcr\n lbra found\n${at} fcb ${data}\n lbra ${back}`;
   }
 
-  private tally(test: PlannedTest, number: number): void {
+  protected tally(test: PlannedTest, number: number): void {
     const none = this.label("none");
     this.out.code(` cmps #0 ; how many?\n beq ${none}`);
     this.tell(test, number, "X", undefined);

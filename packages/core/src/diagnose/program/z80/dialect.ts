@@ -1,5 +1,5 @@
 import type { Of, PlannedTest } from "../../plan/types.ts";
-import { slackOf } from "../dialect.ts";
+import { ECHO, slackOf } from "../dialect.ts";
 import { dollar } from "../source.ts";
 import { MemoryZ80 } from "./memory.ts";
 
@@ -50,32 +50,15 @@ export class DialectZ80 extends MemoryZ80 {
     this.out.code(good);
   }
 
-  protected echo(test: PlannedTest, { element, voice, mask, marks, rates }: Of<"echo">): void {
+  protected echo(test: PlannedTest, step: Of<"echo">): void {
+    const { element, voice, mask, marks } = step;
     const table = this.table(marks);
-    const [echo, next, send, ready, full, wait, come, wrong, over] = this.labels(
-      "echo",
-      "next",
-      "send",
-      "ready",
-      "full",
-      "wait",
-      "come",
-      "wrong",
-      "over",
-    );
-    const backs = rates.map(() => this.label("back"));
-    for (const [index, { rate, pokes }] of rates.entries()) {
-      this.out.gap();
-      this.out.say(`${rate} bit/s.`);
-      this.pokes(pokes);
-      this.out.code(` ld a,${index} ; number of the rate\n exx\n ld c,a\n exx\n jp ${echo}\n${backs[index]}`);
-    }
+    const [echo, next, send, ready, full, wait, come, wrong, over] = this.labels("echo", "next", "send", ...ECHO);
+    const backs = this.rates(step, (index) => ` ld a,${index} ; number of the rate\n exx\n ld c,a\n exx\n jp ${echo}`);
     const status = (bit: number) => `${this.from(voice.status, voice.ports)}\n and ${dollar(bit)}`;
     const data = this.from(voice.data, voice.ports);
     const put = voice.ports ? `out (${dollar(voice.data, 2)}),a` : `ld (${dollar(voice.data, 4)}),a`;
     const turns = (label: string) => `inc de\n ld a,d\n or e\n jr nz,${label}`;
-    this.out.gap();
-    this.out.say("Sends each byte and waits for it.");
     this.out.code(` jp ${over}\n${echo} ${data} ; takes away what came before\n ld iy,${table}`);
     this.out.code(`${send} ld de,0\n${ready} ${status(voice.ready)}\n jr nz,${full}\n ${turns(ready)}`);
     this.out.code(

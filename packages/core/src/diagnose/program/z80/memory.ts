@@ -1,81 +1,64 @@
 import type { Of, PlannedTest } from "../../plan/types.ts";
-import { elementSign } from "../dialect.ts";
+import type { Stretch } from "../../types.ts";
+import { type CellOperation, elementSign, type Walk } from "../dialect.ts";
 import { dollar } from "../source.ts";
 import { SpeechZ80 } from "./speech.ts";
 
 /** Marches over memory, and marks in it. */
 export abstract class MemoryZ80 extends SpeechZ80 {
-  protected march(test: PlannedTest, { space, march, backgrounds, select, seconds }: Of<"march">): void {
+  protected readonly jump = "jp";
+
+  protected march(test: PlannedTest, step: Of<"march">): void {
     const { out } = this;
-    const turn = this.label("turn");
-    const done = this.label("done");
+    const { backgrounds } = step;
+    const [turn, done] = this.labels("turn", "done");
     out.say("One turn for each pattern.");
     out.code(` ld b,${dollar(backgrounds[0]!)}\n${turn} ld a,b\n cpl\n ld c,a ; the complement`);
-    for (const [index, element] of march.elements.entries()) {
-      const number = index + 1;
-      const { down, order } = this.order(element, space.stretches);
-      const cells = this.cells(element);
-      const sites: string[] = [];
-      const reads = cells.some((each) => each.read);
-      if (element.delay) this.wait(seconds);
-      this.heading(element, number);
-      if (reads) out.code(" exx\n ld de,0 ; findings of this element\n exx");
-      for (const { from, to, views } of order) {
-        const cell = this.label("cell");
-        const view = this.label("view");
-        if (views && select) {
-          out.code(` ld a,${down ? views.last : views.first}`);
-          out.code(
-            `${view} ${select.port ? `out (${dollar(select.at, 2)}),a` : `ld (${dollar(select.at, 4)}),a`} ; show it\n exx\n ld c,a\n exx`,
-          );
-        }
-        const past = (to + 1) & 0xffff;
-        out.code(` ld hl,${dollar(down ? past : from, 4)}${down ? " ; one above the last" : ""}`);
-        out.code(` ld de,${dollar(down ? from : past, 4)}\n${cell}`);
-        if (down) out.code(" dec hl");
-        for (const { read, value } of cells) {
-          const pattern = value === 0 ? "b" : "c";
-          if (read) {
-            const site = this.label("site");
-            const wrong = this.label("bad");
-            out.code(` ld a,(hl)\n cp ${pattern} ; r${value}\n jr nz,${wrong}\n${site}`);
-            sites.push(this.site(wrong, site, test, number, value, views !== undefined));
-          } else out.code(` ld (hl),${pattern} ; w${value}`);
-        }
-        if (!down) out.code(" inc hl");
-        out.code(` ld a,l\n cp e\n jr nz,${cell}\n ld a,h\n cp d\n jr nz,${cell}`);
-        if (views && select)
-          out.code(
-            ` exx\n ld a,c\n exx\n ${down ? "dec" : "inc"} a\n cp ${dollar((down ? views.first - 1 : views.last + 1) & 0xff)}\n jr nz,${view}`,
-          );
-        if (sites.length > 0) {
-          const behind = this.label("past");
-          out.code(` jp ${behind}`);
-          for (const each of sites.splice(0)) out.code(each);
-          out.code(behind);
-        }
-      }
-      if (reads) this.tally(test, number);
-    }
+    this.elements(test, step, step.space.stretches);
     out.gap();
-    if (backgrounds.length > 1) {
-      const find = this.label("find");
-      out.code(` ld a,b\n cp ${dollar(backgrounds.at(-1)!)} ; the last pattern?\n jp z,${done}`);
-      out.code(
-        ` ld hl,patterns\n${find} ld a,(hl)\n inc hl\n cp b\n jr nz,${find}\n ld b,(hl) ; the next\n jp ${turn}`,
-      );
-      out.code(done);
+    if (backgrounds.length === 1) return;
+    const find = this.label("find");
+    out.code(` ld a,b\n cp ${dollar(backgrounds.at(-1)!)} ; the last pattern?\n jp z,${done}`);
+    out.code(` ld hl,patterns\n${find} ld a,(hl)\n inc hl\n cp b\n jr nz,${find}\n ld b,(hl) ; the next\n jp ${turn}`);
+    out.code(done);
+  }
+
+  protected clearCount(): void {
+    this.out.code(" exx\n ld de,0 ; findings of this element\n exx");
+  }
+
+  protected over({ from, to, views }: Stretch, { down, select }: Walk, operations: () => void): void {
+    const { out } = this;
+    const [cell, view] = this.labels("cell", "view");
+    if (views && select) {
+      const show = select.port ? `out (${dollar(select.at, 2)}),a` : `ld (${dollar(select.at, 4)}),a`;
+      out.code(` ld a,${down ? views.last : views.first}\n${view} ${show} ; show it\n exx\n ld c,a\n exx`);
+    }
+    const past = (to + 1) & 0xffff;
+    out.code(` ld hl,${dollar(down ? past : from, 4)}${down ? " ; one above the last" : ""}`);
+    out.code(` ld de,${dollar(down ? from : past, 4)}\n${cell}`);
+    if (down) out.code(" dec hl");
+    operations();
+    if (!down) out.code(" inc hl");
+    out.code(` ld a,l\n cp e\n jr nz,${cell}\n ld a,h\n cp d\n jr nz,${cell}`);
+    if (views && select) {
+      const end = dollar((down ? views.first - 1 : views.last + 1) & 0xff);
+      out.code(` exx\n ld a,c\n exx\n ${down ? "dec" : "inc"} a\n cp ${end}\n jr nz,${view}`);
     }
   }
 
-  /** What is done at a wrong byte: tell it, go on. Test, element, whose pattern was wanted, and whether a view is shown. */
-  private site(wrong: string, back: string, test: PlannedTest, number: number, value: number, view: boolean): string {
+  protected operation({ read, value }: CellOperation, _: Walk, wrong: string): string {
+    const pattern = value === 0 ? "b" : "c";
+    return read ? ` ld a,(hl)\n cp ${pattern} ; r${value}\n jr nz,${wrong}` : ` ld (hl),${pattern} ; w${value}`;
+  }
+
+  protected site(wrong: string, back: string, test: PlannedTest, number: number, value: number, view: boolean): string {
     const at = this.label("at");
     const data = `"${test.letter}","${elementSign(number)}",${value},${view ? 1 : 0}`;
     return `${wrong} ld ix,${at}\n jp found\n${at} db ${data}\n jp ${back}`;
   }
 
-  private tally(test: PlannedTest, number: number): void {
+  protected tally(test: PlannedTest, number: number): void {
     const none = this.label("none");
     this.out.code(` exx ; how many?\n ld a,d\n or e\n exx\n jr z,${none}`);
     this.tell(test, number, "X", undefined);
