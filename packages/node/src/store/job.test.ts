@@ -1,5 +1,6 @@
 import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
+import { closeSync, openSync, writeSync } from "node:fs";
 import { mkdir, mkdtemp, readFile, rename, rm, symlink, truncate, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -119,6 +120,55 @@ describe("openInside", () => {
   });
 });
 
+/**
+ * Saves the bench file in place as an editor does on a slow disk: empties it, and then adds a letter at each turn of the event loop, so
+ * that no read goes from its first look at the file to its last without one, as long as it `goesOn`. Gives what it wrote.
+ */
+function editor(goesOn: () => boolean): Promise<string> {
+  const file = openSync(join(folder, "bench.yaml"), "w");
+  let text = "";
+  return new Promise((resolve) => {
+    const add = (): void => {
+      const letter = String.fromCharCode(97 + (text.length % 26));
+      writeSync(file, letter);
+      text += letter;
+      if (goesOn()) setImmediate(add);
+      else {
+        closeSync(file);
+        resolve(text);
+      }
+    };
+    add();
+  });
+}
+
+const forMilliseconds = (count: number) => {
+  const end = performance.now() + count;
+  return () => performance.now() < end;
+};
+
+describe("readBench", () => {
+  it("waits for an editor that writes in place, and reads nothing half written", async () => {
+    const job = await openJob(folder);
+    const written = editor(forMilliseconds(50));
+    const { text } = await readBench(job);
+    expect(text.length).toBeGreaterThan(100);
+    expect(text).toBe(await written);
+  });
+
+  it("says so where the editor does not come to an end", async () => {
+    const job = await openJob(folder);
+    let isReading = true;
+    const written = editor(() => isReading);
+    await expect(readBench(job)).rejects.toMatchObject({
+      code: "changed-meanwhile",
+      message: "bench.yaml changed while it was read; read it again.",
+    });
+    isReading = false;
+    await written;
+  });
+});
+
 describe("saveBench", () => {
   it("saves over the state that was read, and refuses a state changed meanwhile", async () => {
     const job = await openJob(folder);
@@ -131,6 +181,14 @@ describe("saveBench", () => {
     expect(await readBench(job)).toEqual(second);
     await expect(saveBench(job, "name: lost\n", first.hash)).rejects.toMatchObject({ code: "bench-changed" });
     expect((await readBench(job)).text).toBe("name: Tern\n");
+  });
+
+  it("does not save over what an editor was writing", async () => {
+    const job = await openJob(folder);
+    const { hash } = await readBench(job);
+    const written = editor(forMilliseconds(50));
+    await expect(saveBench(job, "name: lost\n", hash)).rejects.toMatchObject({ code: "bench-changed" });
+    expect((await readBench(job)).text).toBe(await written);
   });
 
   it("lets one of many saves at once through, and none of the others is lost silently", async () => {
