@@ -1,38 +1,29 @@
 import type { CpuZ80 } from "./cpu.ts";
-import { HR, SZXY, SZXYP } from "./flags.ts";
+import { AFTER_DEC, AFTER_INC, CARRIES, HR, SZXY, SZXYP } from "./flags.ts";
 
 // Results with their flags: Z80 CPU user manual; X and Y by common practice. The masks are written
 // out, in the order SZYHXPNC: this code runs for most instructions, and a bundler turns a name into a variable that is looked
 // up each time.
 
 export function add(cpu: CpuZ80, value: number, carry: number): void {
-  const a = cpu.a;
+  const { a } = cpu;
   const sum = a + value + carry;
-  const result = sum & 0xff;
-  cpu.setF(SZXY[result]! | (sum >> 8) | ((a ^ value ^ sum) & 0x10) | ((~(a ^ value) & (a ^ sum) & 0x80) >> 5));
-  cpu.a = result;
-}
-
-function difference(a: number, value: number, carry: number): number {
-  const result = a - value - carry;
-  return (
-    SZXY[result & 0xff]! |
-    ((result >> 8) & 0x01) |
-    ((a ^ value ^ result) & 0x10) |
-    (((a ^ value) & (a ^ result) & 0x80) >> 5) |
-    0x02
-  );
+  cpu.setF(SZXY[sum & 0xff]! | CARRIES[a ^ value ^ sum]!);
+  cpu.a = sum;
 }
 
 export function sub(cpu: CpuZ80, value: number, carry: number): void {
-  const a = cpu.a;
-  cpu.setF(difference(a, value, carry));
-  cpu.a = a - value - carry;
+  const { a } = cpu;
+  const result = a - value - carry;
+  cpu.setF(SZXY[result & 0xff]! | CARRIES[(a ^ value ^ result) & 0x1ff]! | 0x02);
+  cpu.a = result;
 }
 
 /** X and Y come from the operand here. */
 export function cp(cpu: CpuZ80, value: number): void {
-  cpu.setF((difference(cpu.a, value, 0) & 0xd7) | (value & 0x28));
+  const { a } = cpu;
+  const result = a - value;
+  cpu.setF((SZXY[result & 0xff]! & 0xc0) | (value & 0x28) | CARRIES[(a ^ value ^ result) & 0x1ff]! | 0x02);
 }
 
 export function and(cpu: CpuZ80, value: number): void {
@@ -54,15 +45,13 @@ export function or(cpu: CpuZ80, value: number): void {
 }
 
 export function inc(cpu: CpuZ80, value: number): number {
-  const result = (value + 1) & 0xff;
-  cpu.setF((cpu.f & 0x01) | SZXY[result]! | ((value ^ result) & 0x10) | (value === 0x7f ? 0x04 : 0));
-  return result;
+  cpu.setF((cpu.f & 0x01) | AFTER_INC[value]!);
+  return (value + 1) & 0xff;
 }
 
 export function dec(cpu: CpuZ80, value: number): number {
-  const result = (value - 1) & 0xff;
-  cpu.setF((cpu.f & 0x01) | SZXY[result]! | ((value ^ result) & 0x10) | (value === 0x80 ? 0x04 : 0) | 0x02);
-  return result;
+  cpu.setF((cpu.f & 0x01) | AFTER_DEC[value]!);
+  return (value - 1) & 0xff;
 }
 
 /** HL, IX or IY (`pair`): S, Z and P stay. */

@@ -2,8 +2,7 @@ import { BugError } from "../../errors/index.ts";
 import { restoreFields, saveFields } from "../state.ts";
 import { type Bus, type Condition, type Cpu, type CpuState, type Line, LONGEST, type Register } from "../types.ts";
 import { A, B, CR, DR, ER, HR, IX, IY, LR } from "./flags.ts";
-import { MAKERS, type Operation } from "./operations.ts";
-import { BASE, CB, ED, MODES, type Row } from "./table.ts";
+import { run } from "./run.ts";
 
 /** Bits of `attention`: what keeps the CPU from simply running the next instruction. */
 const NMI = 0x01;
@@ -12,41 +11,13 @@ const HALTED = 0x04;
 /** No INT between EI and the end of the instruction after it. */
 const SHADOW = 0x08;
 
+/** What `attend` says. */
+const NEXT = -1;
+const DONE = -2;
+
 const NMI_CYCLES = 11;
 const INT_CYCLES = [2, 13, 19];
 const HALT_CYCLES = 4;
-/** What a displacement adds: after DD or FD, and after DD CB or FD CB, whose opcode is fetched meanwhile. */
-const DISPLACEMENT_CYCLES = 8;
-const DISPLACEMENT_CB_CYCLES = 4;
-
-/** Bytes after the opcode by mode; `mem` has one with an index register only. */
-const MEM = MODES.indexOf("mem");
-const OPERAND_BYTES = [0, 1, 2, 1, 1, 0];
-
-interface Instruction {
-  mode: number;
-  cycles: number;
-  operation: Operation;
-}
-
-/** A table spread out for the run, with HL, IX or IY in HL's place. */
-const instructions = (rows: readonly Row[], h: number): readonly Instruction[] =>
-  rows.map(({ operation, letters, values, mode, cycles }) => {
-    const maker = MAKERS[operation];
-    if (!maker) throw new BugError(`Z80: no operation ${operation}`);
-    // H and L become the index register's halves, except beside an operand that it points to.
-    const [first = 0, second = 0] = values.map((value, i) =>
-      /[rs]/.test(letters[i]!) && MODES[mode] !== "mem" && (value === HR || value === LR) ? h + value - HR : value,
-    );
-    return { mode, cycles, operation: maker(h, first, second) };
-  });
-
-const base = instructions(BASE, HR);
-const withIx = instructions(BASE, IX);
-const withIy = instructions(BASE, IY);
-const cb = instructions(CB, HR);
-const ed = instructions(ED, HR);
-
 /** Registers of bytes by the name that the manual gives them, and where they lie. */
 const PAIRS: Readonly<Record<string, readonly [number, number]>> = {
   BC: [B, CR],
@@ -126,7 +97,8 @@ export class CpuZ80 implements Cpu {
   iff1 = 0;
   iff2 = 0;
   im = 0;
-  private attention = 0;
+  /** What keeps the CPU from simply running the next instruction. */
+  attention = 0;
   private nmiLine = 0;
   /** Opcode bytes fetched; wraps where R does, too. */
   private fetches = 0;
@@ -135,7 +107,8 @@ export class CpuZ80 implements Cpu {
   private refreshTop = 0;
   /** `fetches` when F was last set, so that SCF and CCF know whether the instruction before did it. */
   private flagsAt = -1;
-  private stored = 0;
+  /** The byte that `store` wrote last. */
+  stored = 0;
 
   constructor(bus: Bus) {
     this.bus = bus;
@@ -184,7 +157,7 @@ export class CpuZ80 implements Cpu {
   step(): number {
     const before = this.bus.clock;
     this.bus.deadline = before;
-    this.advance();
+    run(this);
     return this.bus.clock - before;
   }
 
@@ -193,7 +166,7 @@ export class CpuZ80 implements Cpu {
     do {
       const slice = Math.min(Math.ceil(until), bus.clock + LONGEST);
       bus.deadline = slice;
-      while (bus.left > 0) this.advance();
+      if (bus.left > 0) run(this);
       if (bus.deadline !== slice) return;
     } while (bus.clock < until);
   }
@@ -297,10 +270,15 @@ export class CpuZ80 implements Cpu {
   }
 
   pop(): number {
-    const low = this.bus.read(this.sp);
-    const high = this.bus.read((this.sp + 1) & 0xffff);
-    this.sp = (this.sp + 2) & 0xffff;
-    return low | (high << 8);
+    const { bus, sp } = this;
+    this.sp = (sp + 2) & 0xffff;
+    return bus.read(sp) | (bus.read((sp + 1) & 0xffff) << 8);
+  }
+
+  popAf(): void {
+    const value = this.pop();
+    this.a = value >> 8;
+    this.f = value & 0xff;
   }
 
   /** Exchanges register bytes from `first` on, before `end`, with the other set. */
@@ -326,129 +304,19 @@ export class CpuZ80 implements Cpu {
     this.attention |= SHADOW;
   }
 
-  executeCb(): void {
-    this.perform(cb, HR);
-  }
-
-  executeEd(): void {
-    this.perform(ed, HR);
-  }
-
-  executeIx(): void {
-    this.perform(withIx, IX);
-  }
-
-  executeIy(): void {
-    this.perform(withIy, IY);
-  }
-
-  /** DD CB d op: on memory, whatever register the opcode names; that one takes a copy of the result (undocumented). */
-  executeIndexedCb(h: number): void {
-    const at = this.displaced(h, this.fetch());
-    const opcode = this.fetch();
-    const { cycles, operation } = cb[(opcode & 0xf8) | 6]!;
-    this.bus.left -= cycles + DISPLACEMENT_CB_CYCLES;
-    operation(this, at);
-    const register = opcode & 7;
-    const isBit = opcode >> 6 === 1;
-    if (register !== 6 && !isBit) this.bytes[register] = this.stored;
-  }
-
-  private advance(): void {
-    if (this.attention !== 0 && this.attend()) return;
-    const { pc } = this;
-    const word = this.bus.ahead(pc);
-    if (word === -1) {
-      this.perform(base, HR);
-      return;
-    }
-    this.refresh(1);
-    const instruction = base[word & 0xff]!;
-    if (instruction.mode === 5 /* pre */) this.afterPrefix(instruction.cycles, word);
-    else this.execute(instruction, word >> 8, (pc + 1) & 0xffff, 4 /* HR */);
-  }
-
-  /** Runs a prefixed instruction whose first four bytes are at hand, the prefix lowest. */
-  private afterPrefix(cycles: number, word: number): void {
-    const prefix = word & 0xff;
-    const rows = prefix === 0xdd ? withIx : prefix === 0xfd ? withIy : prefix === 0xcb ? cb : ed;
-    const h = prefix === 0xdd ? 8 /* IX */ : prefix === 0xfd ? 10 /* IY */ : 4; /* HR */
-    this.bus.left -= cycles;
-    this.refresh(1);
-    this.execute(rows[(word >> 8) & 0xff]!, word >> 16, (this.pc + 2) & 0xffff, h);
-  }
-
-  /** Runs the instruction whose opcode, after a prefix, is at PC. */
-  private perform(rows: readonly Instruction[], h: number): void {
-    const { pc } = this;
-    this.refresh(1);
-    let word = this.bus.ahead(pc);
-    if (word === -1) word = this.collect(rows, h);
-    this.execute(rows[word & 0xff]!, word >> 8, (pc + 1) & 0xffff, h);
-  }
-
-  /** The bytes of the instruction at PC read one by one, the opcode lowest. */
-  private collect(rows: readonly Instruction[], h: number): number {
-    const { bus, pc } = this;
-    let word = bus.read(pc);
-    const { mode } = rows[word]!;
-    const more = mode === MEM && h === HR ? 0 : OPERAND_BYTES[mode]!;
-    for (let i = 1; i <= more; i++) word |= bus.read((pc + i) & 0xffff) << (8 * i);
-    return word;
-  }
-
-  /**
-   * `rest` holds the bytes from `next` on, the first one lowest. The cases are places in MODES, written out: a bundler turns a
-   * name into a variable that is looked up each time.
-   */
-  private execute({ mode, cycles, operation }: Instruction, rest: number, next: number, h: number): void {
-    this.bus.left -= cycles;
-    let operand = 0;
-    switch (mode) {
-      case 0 /* none */:
-        this.pc = next;
-        break;
-      case 1 /* imm */:
-        this.pc = (next + 1) & 0xffff;
-        operand = rest & 0xff;
-        break;
-      case 2 /* nn */:
-        this.pc = (next + 2) & 0xffff;
-        operand = rest & 0xffff;
-        break;
-      case 3 /* mem */:
-        if (h === 4 /* HR */) {
-          this.pc = next;
-          operand = this.hl;
-        } else {
-          this.pc = (next + 1) & 0xffff;
-          operand = this.displaced(h, rest);
-          this.bus.left -= DISPLACEMENT_CYCLES;
-        }
-        break;
-      case 4 /* rel */:
-        this.pc = (next + 1) & 0xffff;
-        operand = (next + 1 + ((rest << 24) >> 24)) & 0xffff;
-        break;
-      default: // pre
-        this.pc = next;
-    }
-    operation(this, operand);
-  }
-
-  private refresh(count: number): void {
+  refresh(count: number): void {
     this.fetches = (this.fetches + count) & 0x3fff_ffff;
   }
 
   /** IX or IY and the signed byte at the bottom of `offset`. */
-  private displaced(h: number, offset: number): number {
+  displaced(h: number, offset: number): number {
     const at = (this.pair(h) + ((offset << 24) >> 24)) & 0xffff;
     this.wz = at;
     return at;
   }
 
-  /** Takes an interrupt or waits. False where the next instruction is to be run after all. */
-  private attend(): boolean {
+  /** Takes an interrupt or waits: −2. Where the next instruction is to be run after all: −1; or the opcode that a device gave. */
+  attend(): number {
     const shadowed = (this.attention & SHADOW) !== 0;
     this.attention &= ~SHADOW;
     if (this.attention & NMI) {
@@ -457,33 +325,33 @@ export class CpuZ80 implements Cpu {
       this.refresh(1);
       this.bus.left -= NMI_CYCLES;
       this.enter(0x66);
-      return true;
+      return DONE;
     }
     if (this.attention & INT && this.iff1 && !shadowed) {
       this.attention &= ~HALTED;
-      this.interrupt();
-      return true;
+      return this.interrupt();
     }
-    if (!(this.attention & HALTED)) return false;
+    if (!(this.attention & HALTED)) return NEXT;
     // HALT fetches and drops opcodes. Nothing can happen before the deadline: lines are driven between the calls of `run`.
     const turns = Math.max(1, (this.bus.left + HALT_CYCLES - 1) >> 2);
     this.refresh(turns & 0x7f);
     this.bus.left -= turns * HALT_CYCLES;
-    return true;
+    return DONE;
   }
 
-  private interrupt(): void {
+  private interrupt(): number {
     this.iff1 = this.iff2 = 0;
-    this.refresh(1);
     this.bus.left -= INT_CYCLES[this.im]!;
     const byte = this.bus.acknowledge();
-    if (this.im === 0) this.execute(base[byte]!, 0, this.pc, HR);
-    else if (this.im === 1) this.enter(0x38);
+    if (this.im === 0) return byte;
+    this.refresh(1);
+    if (this.im === 1) this.enter(0x38);
     else {
       this.push(this.pc);
       this.pc = this.read16((this.i << 8) | byte);
       this.wz = this.pc;
     }
+    return DONE;
   }
 
   private enter(at: number): void {

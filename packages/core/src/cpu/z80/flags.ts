@@ -24,6 +24,22 @@ export const PARITY = Uint8Array.from({ length: 256 }, (_, value) => (even(value
 /** S, Z, X, Y and parity by a result. */
 export const SZXYP = SZXY.map((flags, value) => flags | PARITY[value]!);
 
+/** H, overflow and C by the carries into bits 0 to 8 of a sum, or the borrows of a difference: operands and result, exclusive OR. */
+export const CARRIES = Uint8Array.from(
+  { length: 512 },
+  (_, into) => (into & H) | (((into >> 5) ^ (into >> 6)) & P) | (into >> 8),
+);
+
+/** All flags but C after INC and DEC, by the value before. */
+export const AFTER_INC = Uint8Array.from(SZXY, (_, value) => {
+  const result = (value + 1) & 0xff;
+  return SZXY[result]! | ((value ^ result) & H) | (value === 0x7f ? P : 0);
+});
+export const AFTER_DEC = Uint8Array.from(SZXY, (_, value) => {
+  const result = (value - 1) & 0xff;
+  return SZXY[result]! | ((value ^ result) & H) | (value === 0x80 ? P : 0) | N;
+});
+
 /** Where each register byte lies. IX and IY follow, so that H and L are replaced by adding. */
 export const B = 0;
 export const CR = 1;
