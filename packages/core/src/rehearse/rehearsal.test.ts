@@ -1,7 +1,9 @@
+import { readFileSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { crc16 } from "../bytes/index.ts";
 import { createRehearsal } from "./index.ts";
+import { simulated } from "./simulated.ts";
 import { type Small, smallBench, smallMachine, smallRom } from "./small-bench.ts";
 
 const FILES = { roms: new Map(), images: new Map() };
@@ -251,4 +253,11 @@ halt bra halt
       );
     },
   );
+});
+
+describe("what is simulated", () => {
+  it("is said on its page in the same words", () => {
+    const page = readFileSync(new URL("../../../../docs/rehearsal.md", import.meta.url), "utf8");
+    expect(page.replaceAll(/\s+/g, " ")).toContain(simulated("[Time](timing.md)"));
+  });
 });

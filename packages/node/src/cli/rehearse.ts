@@ -2,6 +2,7 @@ import { setTimeout as wait } from "node:timers/promises";
 import { InputError } from "@rouse/core/errors";
 import { formatValue, parseAddress } from "@rouse/core/quantity";
 import type { Ending, Rehearsal } from "@rouse/core/rehearse";
+import { simulated } from "@rouse/core/rehearse/simulated";
 import { benchOfJob } from "../job/index.ts";
 import { jobRehearsal } from "../job/rehearsal.ts";
 import { openJob } from "../store/index.ts";
@@ -12,6 +13,7 @@ import { wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
 
 const LONGEST = 60;
+const HELP_WIDTH = 118;
 /** At true speed: seconds of the machine between two looks at the clock. */
 const STRETCH = 0.05;
 
@@ -135,12 +137,7 @@ export const verb: Verb = {
   help: [
     "Runs the bench as a machine, with the ROMs and the image of the job: what would stand on its terminal, and when.",
     "",
-    "Simulated are the CPU by whole instructions with the cycles of its data sheet, memory, latches and translation, the",
-    "serial parts bit by bit through the cable's wires to the terminal, timers, and the disk's head, turn and bus by the",
-    "model of `rouse time`. Not simulated are electrical margins, noise and wear, the signal on the disk below its sectors,",
-    "video, sound and printers, parts that are not in the bench file, and chips' behaviour that no data sheet states. A",
-    "rehearsal that works shows that the logic of the bench holds together; it cannot show that the iron does. The disk is",
-    "a copy: nothing that is done here changes the job. docs/rehearsal.md says more.",
+    ...wrap(`${simulated("`rouse time`")} docs/rehearsal.md says more.`, HELP_WIDTH),
     "",
     "In a terminal, keys go to the machine; Ctrl-_ is the command key:",
     ...COMMANDS.map(([key, what]) => `    Ctrl-_ ${key}  ${what}`),
