@@ -7,11 +7,19 @@ z.config({ jitless: true });
 
 /** What the parts of the bench's schema are made of: a value that cannot be read becomes an issue with its sentence. */
 
-/** Names what a schema means. `describe` does the same on a copy, and copies make up much of the time to start. */
-const described = <T extends z.ZodType>(schema: T, about: string): T => {
+/**
+ * Names what a schema means. `describe` does the same on a copy, which is for schemas that stand at several places;
+ * making schemas is much of the time to start.
+ */
+export const described = <T extends z.ZodType>(schema: T, about: string): T => {
   z.globalRegistry.add(schema, { description: about });
   return schema;
 };
+
+const nothing = z.never();
+/** Just these keys. One schema for what else stands there, where `strictObject` makes one each time. */
+export const keys = <T extends z.core.$ZodShape>(shape: T) =>
+  new z.ZodObject({ type: "object", shape, catchall: nothing }) as z.ZodObject<T, z.core.$strict>;
 
 /** A text, or what YAML takes for a number: one schema for all. */
 const written = z.union([z.string(), z.number()]);
@@ -28,17 +36,22 @@ const readBy = <T>(read: (text: string | number) => T) =>
     }
   });
 
-export const quantity = (dimension: Dimension, about: string) =>
-  described(
-    readBy((text): Quantity => parseQuantity(String(text), dimension)),
-    `${about} Written like “${EXAMPLES[dimension]}”.`,
-  );
+const quantities = new Map<Dimension, ReturnType<typeof readBy<Quantity>>>();
+export const quantity = (dimension: Dimension, about: string) => {
+  const known = quantities.get(dimension) ?? readBy((text) => parseQuantity(String(text), dimension));
+  quantities.set(dimension, known);
+  return known.describe(`${about} Written like “${EXAMPLES[dimension]}”.`);
+};
 
-export const address = (about: string) => described(readBy(parseAddress), `${about} Written like “$C000” or “0xC000”.`);
+const anAddress = readBy(parseAddress);
+export const address = (about: string) => anAddress.describe(`${about} Written like “$C000” or “0xC000”.`);
 
 export const text = (about: string) => described(z.string(), about);
-/** A part number may be all digits, which YAML takes for a number. */
-export const partNumber = (about: string) => described(written.transform(String), about);
+/** May be all digits, which YAML takes for a number. */
+const aPartNumber = written.transform(String);
+export const partNumber = (about: string) => aPartNumber.describe(about);
+
+export const yesNo = (about: string) => described(z.boolean(), about);
 
 const wholes = new Map<string, z.ZodInt>();
 export const whole = (about: string, least = 0, most = 65_536) => {
