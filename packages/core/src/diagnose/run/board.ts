@@ -3,7 +3,7 @@ import type { PagedBus } from "../../cpu/index.ts";
 import { BugError } from "../../errors/index.ts";
 import { memoryMapOf } from "../../memory/index.ts";
 import { type Attached, hasEnded, TestMachine } from "../machine/machine.ts";
-import { speakerOf } from "../plan/voice.ts";
+import { isPort, speakerOf } from "../plan/voice.ts";
 import type { TestProgram, Voice } from "../types.ts";
 import { looped, type Watched, watchedTimers } from "./devices.ts";
 
@@ -91,7 +91,7 @@ export class Board extends TestMachine {
       .filter((each) => typeof each !== "string");
     const mouth = new Mouth(program.voice, character, others.length === 0);
     const devices = [...watchedTimers(bench), ...others.map(({ voice }) => looped(voice, character))];
-    super(map, program, [mouth, ...devices.map((each) => attached(each, program.cpu === "Z80"))]);
+    super(map, program, [mouth, ...devices.map((each) => attached(each, isPort(bench, each.at[0]!)))]);
     this.mouth = mouth;
     this.devices = devices;
     if (roms) this.fill(roms);
