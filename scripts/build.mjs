@@ -1,5 +1,7 @@
-// Builds what people run: the command (one bundle, whose verbs are set up only when asked for) and the workbench.
+// Builds what people run: the command (a bundle each for the verbs that are run most, and one of all verbs, set up only
+// when asked for) and the workbench.
 import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build as bundle } from "esbuild";
@@ -7,14 +9,16 @@ import { build as buildPage } from "vite";
 import { yamlForEsbuild } from "./yaml-plugin.mjs";
 
 const root = fileURLToPath(new URL("..", import.meta.url));
+const { ALONE } = createRequire(import.meta.url)("../packages/node/bin/rouse.js");
 const only = process.argv[2];
 
-if (only !== "web") {
+/** A bundle of the command, from what stands in packages/node/src/cli. */
+async function bundleCommand(name, contents) {
   const outdir = join(root, "packages/node/dist");
-  const made = join(outdir, `rouse-${process.pid}.cjs`);
+  const made = join(outdir, `${name}-${process.pid}.cjs`);
   await bundle({
     absWorkingDir: root,
-    entryPoints: ["packages/node/src/cli/main.ts"],
+    stdin: { contents, resolveDir: join(root, "packages/node/src/cli"), loader: "ts" },
     outfile: made,
     bundle: true,
     minify: true,
@@ -38,8 +42,19 @@ if (only !== "web") {
   const odd = /.{0,40}[^\0-\x7f].{0,40}/.exec(readFileSync(made, "utf8"));
   if (odd) throw new Error(`The command's bundle is not ASCII; write \\u escapes in regular expressions: ${odd[0]}`);
   // Commands that run meanwhile find the old one or the new one, never half of it.
-  rmSync(join(outdir, "rouse.cjs.cache"), { force: true });
-  renameSync(made, join(outdir, "rouse.cjs"));
+  rmSync(join(outdir, `${name}.cjs.cache`), { force: true });
+  renameSync(made, join(outdir, `${name}.cjs`));
+}
+
+if (only !== "web") {
+  for (const verb of ALONE)
+    await bundleCommand(
+      verb,
+      `import { commandOf } from "./command.ts";
+      import * as verb from "./${verb}.ts";
+      export const run = commandOf({ ${verb}: { about: "", load: async () => verb } });`,
+    );
+  await bundleCommand("rouse", 'export * from "./main.ts";');
 }
 if (only !== "node") {
   const page = { root: join(root, "packages/web"), logLevel: "warn" };
