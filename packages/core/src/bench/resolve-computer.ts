@@ -1,7 +1,7 @@
 import { type findChip, linesOf } from "../catalogue/index.ts";
 import { InputError } from "../errors/index.ts";
 import { keyOf } from "./read.ts";
-import { given, type Path } from "./resolve-kit.ts";
+import { given, originOf, type Path } from "./resolve-kit.ts";
 import { logicOf, maskOf } from "./resolve-logic.ts";
 import type { BenchFile } from "./schema.ts";
 import type {
@@ -134,6 +134,7 @@ export function computerOf(written: Written, chipOf: ChipOf, wrong: Wrong): Benc
         offset: region.offset,
         waits: region.waits,
         file: region.file,
+        origin: region.file === undefined ? undefined : originOf(region),
         under: region.under ?? false,
       }) as BenchComputer["regions"][number];
     }),

@@ -2,7 +2,7 @@ import { type Catalogue, findChip, type Source, type Sourced } from "../catalogu
 import { nearest } from "../errors/nearest.ts";
 import { type BenchIssue, keyOf, type ReadBench } from "./read.ts";
 import { computerOf } from "./resolve-computer.ts";
-import { given, type Path } from "./resolve-kit.ts";
+import { given, originOf, type Path } from "./resolve-kit.ts";
 import type { BenchFile } from "./schema.ts";
 import type {
   Bench,
@@ -147,8 +147,7 @@ export function resolveBench(
       drive: fromBench("drive", drives, written.drive, [...path, "drive"]),
       interleave: written.interleave,
       skew: written.skew,
-      from: written.from,
-      permission: written.permission,
+      origin: originOf(written),
     }) as BenchImage;
   });
 

@@ -1,5 +1,17 @@
 import * as z from "zod";
-import { address, described, keys, named, partNumber, quantity, rail, text, whole, yesNo } from "./schema-kit.ts";
+import {
+  address,
+  described,
+  keys,
+  named,
+  origin,
+  partNumber,
+  quantity,
+  rail,
+  text,
+  whole,
+  yesNo,
+} from "./schema-kit.ts";
 
 const cpu = described(
   keys({
@@ -48,6 +60,7 @@ const region = described(
     ).optional(),
     chips: partNumber("Part number of the memory chips.").optional(),
     file: text("ROM image, inside the job folder.").optional(),
+    ...origin,
     decode: text(
       "Address lines that the select looks at: “A15..A12”. Lines that are neither here nor inside the region are don't-cares, so that it answers at mirrors too.",
     ).optional(),

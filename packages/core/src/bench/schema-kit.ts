@@ -51,6 +51,14 @@ export const text = (about: string) => described(z.string(), about);
 const aPartNumber = written.transform(String);
 export const partNumber = (about: string) => aPartNumber.describe(about);
 
+/** Keys of an image of a disk or a ROM: where it came from, and by whose leave it is used. */
+export const origin = {
+  from: text("From whom or where it came.").optional(),
+  received: text("When it came: 2026-03-14.").optional(),
+  permission: text("Who allowed its use, in their words.").optional(),
+  licence: text("The licence that it is under.").optional(),
+};
+
 export const yesNo = (about: string) => described(z.boolean(), about);
 
 const wholes = new Map<string, z.ZodInt>();

@@ -1,6 +1,6 @@
 import * as z from "zod";
 import { computer } from "./schema-computer.ts";
-import { address, described, keys, named, partNumber, quantity, text, whole } from "./schema-kit.ts";
+import { address, described, keys, named, origin, partNumber, quantity, text, whole } from "./schema-kit.ts";
 
 /**
  * What a bench file may say. The descriptions become the hover texts of an editor (`rouse schema`); each key that a
@@ -81,8 +81,7 @@ const image = described(
     drive: text("The drive that reads it, by name.").optional(),
     interleave,
     skew,
-    from: text("Where it came from.").optional(),
-    permission: text("Who allowed its use, in their words.").optional(),
+    ...origin,
   }),
   "A disk image and where it goes.",
 );

@@ -120,6 +120,14 @@ export interface BenchRail {
   regulator?: { part: string; chip?: Chip; input?: Quantity; heatSink?: Quantity; ambient?: Quantity };
 }
 
+/** Where the image of a disk or a ROM came from and when, and by whose leave it is used. */
+export interface Origin {
+  from?: string;
+  received?: string;
+  permission?: string;
+  licence?: string;
+}
+
 export interface BenchRegion {
   name: string;
   path: string;
@@ -144,7 +152,9 @@ export interface BenchRegion {
   shares?: string;
   offset?: number;
   waits?: number;
+  /** A ROM's image, and where that came from. */
   file?: string;
+  origin?: Origin;
   under: boolean;
 }
 
@@ -256,8 +266,7 @@ export interface BenchImage {
   drive?: BenchDrive;
   interleave?: number;
   skew?: number;
-  from?: string;
-  permission?: string;
+  origin: Origin;
 }
 
 /** One end of a line: what a port and a terminal have in common. */

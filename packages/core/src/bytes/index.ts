@@ -1,3 +1,4 @@
+export { base64 } from "./base64.ts";
 export * from "./charset.ts";
 export * from "./crc.ts";
 export * from "./dump.ts";

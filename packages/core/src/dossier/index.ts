@@ -7,5 +7,6 @@ export {
   type PayloadFile,
   verifyBag,
 } from "./bag.ts";
-export { type Dossier, gatherDossier, type LoggedEntry } from "./data.ts";
-export { dossierHtml } from "./html.ts";
+export { type DossierParts, gatherDossier } from "./gather.ts";
+export { dossierHtml } from "./html/index.ts";
+export type * from "./types.ts";

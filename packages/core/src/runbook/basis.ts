@@ -1,5 +1,5 @@
-/** Words for a person, and where a value stands in a file: they change without the bench changing. */
-const LEFT_OUT = new Set(["text", "title", "note", "about", "path", "source", "sources", "chip"]);
+/** Words for a person, where a value stands in a file, where an image came from: they change without the bench changing. */
+const LEFT_OUT = new Set(["text", "title", "note", "about", "path", "source", "sources", "chip", "origin"]);
 
 /** A value of the bench as text that is the same for the same bench: keys sorted, parts of the catalogue by their id. */
 function plain(value: unknown): string {

@@ -36,6 +36,7 @@ const script = (scenes: readonly Scene[], rest: Partial<Script> = {}): Script =>
   spare: 0,
   words: 120,
   typing: 2,
+  credits: [],
   scenes,
   ...rest,
 });

@@ -27,5 +27,7 @@ export interface Script {
   words: number;
   /** Characters a second that are typed. */
   typing: number;
+  /** Whom to thank, in the words to be said or shown. */
+  credits: readonly string[];
   scenes: readonly Scene[];
 }

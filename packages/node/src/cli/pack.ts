@@ -1,11 +1,14 @@
 import { spawn } from "node:child_process";
+import { createHash } from "node:crypto";
 import { existsSync } from "node:fs";
-import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { mkdtemp, readFile, realpath, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { dossierHtml, gatherDossier } from "@rouse/core/dossier";
+import { dirname, isAbsolute, join, relative, resolve, sep } from "node:path";
+import { visible } from "@rouse/core/bytes";
+import { dossierHtml, gatherDossier, type JobFile } from "@rouse/core/dossier";
 import { InputError } from "@rouse/core/errors";
 import { formatNumber } from "@rouse/core/quantity";
+import { readScript } from "@rouse/core/show/script";
 import { checkJob } from "../job/index.ts";
 import { jobPayload, openJob, readLog, writeBag } from "../store/index.ts";
 import type { Verb } from "./verb.ts";
@@ -21,7 +24,8 @@ async function asPdf(html: string): Promise<Uint8Array | null> {
   try {
     const page = join(folder, "dossier.html");
     const out = join(folder, "dossier.pdf");
-    await writeFile(page, html);
+    // In a PDF a link to a file beside it would name this passing folder.
+    await writeFile(page, html.replaceAll(/<a href="job\/[^"]*">([^<]*)<\/a>/g, "$1"));
     const args = [
       "--headless",
       "--disable-gpu",
@@ -50,6 +54,21 @@ async function asPdf(html: string): Promise<Uint8Array | null> {
   }
 }
 
+const JOB = "data/job/";
+const SCRIPT = "show.yaml";
+
+/** Credits that the script of the show names; a script that cannot be read is told. */
+function creditsIn(files: readonly JobFile[]): { credits: readonly string[]; problem: readonly string[] } {
+  const script = files.find(({ path }) => path === SCRIPT);
+  if (!script) return { credits: [], problem: [] };
+  try {
+    return { credits: readScript(new TextDecoder().decode(script.bytes), SCRIPT).credits, problem: [] };
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return { credits: [], problem: [error.message] };
+  }
+}
+
 export const verb: Verb = {
   usage: "JOB BAG",
   help: [
@@ -66,23 +85,49 @@ export const verb: Verb = {
     if (folder === undefined || bag === undefined || extra !== undefined)
       throw new InputError("two-names", "Name a job and a new folder: rouse pack JOB BAG.");
     const job = await openJob(folder);
-    const { bench, report, text } = await checkJob(job);
-    if (!bench) throw new InputError("bad-bench", "The bench file has errors; `rouse check` shows them.");
+    const inside = relative(job.folder, await realpath(dirname(resolve(bag))).catch(() => resolve(bag)));
+    if (inside === "" || !(inside === ".." || inside.startsWith(`..${sep}`) || isAbsolute(inside)))
+      throw new InputError(
+        "bag-in-job",
+        `${visible(bag)} would lie inside the job and be packed into itself; name a place outside.`,
+      );
+    const { bench, chain, images, report, text } = await checkJob(job);
+    if (!bench || !chain) throw new InputError("bad-bench", "The bench file has errors; `rouse check` shows them.");
     const log = await readLog(job);
-    const dossier = gatherDossier(bench, text, report, log.entries);
-    const html = dossierHtml(dossier);
+    const own = await jobPayload(job.folder);
+    const kept = own.map(({ path, bytes }) => ({
+      path: path.slice(JOB.length),
+      bytes,
+      sha256: createHash("sha256").update(bytes).digest("hex"),
+    }));
+    const { credits, problem } = creditsIn(kept);
+    const dossier = gatherDossier({
+      bench,
+      text,
+      report,
+      chain,
+      images,
+      log: log.entries,
+      files: kept,
+      credits,
+      unread: [
+        ...log.bad.map(({ sentence }) => sentence),
+        ...(log.torn ? [`log.jsonl, line ${log.torn.line}, is torn: ${log.torn.text}`] : []),
+        ...problem,
+      ],
+    });
+    const html = dossierHtml(dossier, kept);
     const encode = (words: string) => new TextEncoder().encode(words);
     const pdf = values.pdf === true ? await asPdf(html) : null;
     if (values.pdf === true && !pdf) process.stderr.write("rouse: no PDF was made: no Chromium is installed\n");
     const payload = [
-      ...(await jobPayload(job.folder)),
+      ...own,
       { path: "data/dossier.html", bytes: encode(html) },
       { path: "data/dossier.json", bytes: encode(`${JSON.stringify(dossier, null, 2)}\n`) },
       ...(pdf ? [{ path: "data/dossier.pdf", bytes: pdf }] : []),
     ];
     const last = log.entries.at(-1)?.time.slice(0, 10);
     const files = await writeBag(bag, payload, [
-      ["Source-Organization", "made by the keeper of the bench"],
       ["External-Description", `Record of ${bench.name}`],
       ["Bag-Software-Agent", `Rouse ${report.madeBy}`],
       ...(last ? [["Bagging-Date", last] as const] : []),

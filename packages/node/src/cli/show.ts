@@ -94,6 +94,11 @@ export const verb: Verb = {
       out.line(paint(out.colour, "bold", line));
       if (!show.known) out.line(`○ That is without what is not known: ${show.missing.join(", ")}.`);
     }
+    if (script.credits.length > 0) {
+      out.line();
+      out.line("Credits:");
+      for (const each of script.credits) for (const line of wrap(visible(each), out.width, "  ")) out.line(line);
+    }
     if (followed) {
       out.line();
       out.line("The session against the script:");

@@ -30,6 +30,7 @@ const schema = z.strictObject({
   spare: time.optional(),
   words: z.number().min(20).max(400).optional(),
   typing: z.number().min(0.2).max(30).optional(),
+  credits: z.array(text).max(100).optional(),
   scenes: z
     .array(
       z.strictObject({
@@ -94,7 +95,7 @@ export function readScript(written: string, file = "show.yaml"): Script {
       return fail(lineOf(path), `${path.map(String).join(".")}: ${error.message}`);
     }
   };
-  const { title, ends, spare, words, typing, scenes } = parsed.data;
+  const { title, ends, spare, words, typing, credits, scenes } = parsed.data;
   const end = read(["ends"], readClock, ends);
   return {
     title,
@@ -102,6 +103,7 @@ export function readScript(written: string, file = "show.yaml"): Script {
     spare: read(["spare"], readStretch, spare) ?? 0,
     words: words ?? WORDS,
     typing: typing ?? TYPING,
+    credits: credits ?? [],
     scenes: scenes.map((scene, index): Scene => {
       const takes = read(["scenes", index, "takes"], readStretch, scene.takes);
       const wait = read(["scenes", index, "wait"], readWait, scene.wait);
