@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
-import { readBench } from "../bench/index.ts";
+import { keysWithMeaning, readBench } from "../bench/index.ts";
 import { loadCatalogue } from "../catalogue/index.ts";
 import { CHECKS } from "./checks/index.ts";
 import { type Finding, fitChain, LINKS, type SurveyedImage } from "./index.ts";
@@ -34,6 +34,28 @@ describe("the frame", () => {
     const chain = fitChain({ bench: bench!, catalogue, images: [] });
     expect(chain.verdict).toBe("unknown");
     expect(chain.links.map((each) => each.verdict)).toEqual(LINKS.map(() => "unknown"));
+    // Each key is one that a bench file may have.
+    for (const { link, missing } of chain.links) {
+      expect(missing?.length, link).toBeGreaterThan(0);
+      for (const key of missing!) {
+        const path = key.split(".");
+        expect(keysWithMeaning(path.slice(0, -1)).map((each) => each.key)).toContain(path.at(-1));
+      }
+    }
+  });
+
+  it("never says that a chain or a link works, however tightly, while something in it is unknown", () => {
+    const tight = "limit: 1 A }, +12 V: {} }";
+    const { bench } = readBench(
+      `rouse: 1\nname: x\ncomputer: { boards: { b: { chips: [{ part: 74LS244, count: 18 }, { part: MC1488 }] } }, supply: { +5 V: { ${tight} }\n`,
+      catalogue,
+    );
+    const chain = fitChain({ bench: bench!, catalogue, images: [] });
+    const board = chain.links.find((each) => each.link === "board")!;
+    expect(board.findings.map((each) => each.verdict)).toEqual(expect.arrayContaining(["tight", "unknown"]));
+    expect(board.findings[0]!.verdict).toBe("tight");
+    expect(board.verdict).toBe("unknown");
+    expect(chain.verdict).toBe("unknown");
   });
 
   it("names what would settle each unknown, and what to do about each stop", () => {

@@ -56,10 +56,13 @@ export interface Check {
   run(context: FitContext): readonly Outcome[];
 }
 
-/** The worst first; `unknown` stands before `runs`, as it is never shown as good. */
-const ORDER: readonly Verdict[] = ["stops", "tight", "unknown", "runs"];
+/** What findings say together. `tight` says that it works, which nobody can say while something is `unknown`. */
+const WORST: readonly Verdict[] = ["stops", "unknown", "tight", "runs"];
 export const worstOf = (verdicts: readonly Verdict[]): Verdict =>
-  ORDER.find((each) => verdicts.includes(each)) ?? "unknown";
+  WORST.find((each) => verdicts.includes(each)) ?? "unknown";
+
+/** The order in which findings are read: those with something to do come first. */
+const ORDER: readonly Verdict[] = ["stops", "tight", "unknown", "runs"];
 export const byGravity = (a: { verdict: Verdict }, b: { verdict: Verdict }): number =>
   ORDER.indexOf(a.verdict) - ORDER.indexOf(b.verdict);
 

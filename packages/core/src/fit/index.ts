@@ -2,14 +2,18 @@ import { BugError } from "../errors/index.ts";
 import { CHECKS } from "./checks/index.ts";
 import { byGravity, type Check, type FitContext, runCheck, worstOf } from "./frame.ts";
 import { type Finding, LINKS, type Link, type Verdict } from "./types.ts";
+import { keysThatDescribe } from "./undescribed.ts";
 
 export type { Check, FitContext, SurveyedImage } from "./frame.ts";
 export * from "./types.ts";
 
-/** The chain of a bench: a verdict for each link, and the findings it rests on, the worst first. */
+/**
+ * The chain of a bench: a verdict for each link, and the findings it rests on, the worst first. `missing` has the keys of
+ * the bench file that would describe a link without findings.
+ */
 export interface Chain {
   verdict: Verdict;
-  links: readonly { link: Link; verdict: Verdict; findings: readonly Finding[] }[];
+  links: readonly { link: Link; verdict: Verdict; findings: readonly Finding[]; missing?: readonly string[] }[];
   findings: readonly Finding[];
 }
 
@@ -24,7 +28,12 @@ export function fitChain(context: FitContext, checks: readonly Check[] = CHECKS)
   });
   const links = LINKS.map((link) => {
     const own = findings.filter((each) => each.link === link).sort(byGravity);
-    return { link, verdict: worstOf(own.map((each) => each.verdict)), findings: own };
+    return {
+      link,
+      verdict: worstOf(own.map((each) => each.verdict)),
+      findings: own,
+      ...(own.length > 0 ? {} : { missing: keysThatDescribe(link, context.bench) }),
+    };
   });
   return {
     verdict: worstOf(links.map((each) => each.verdict)),

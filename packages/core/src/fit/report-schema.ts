@@ -56,7 +56,17 @@ export const reportSchema = z
       )
       .describe("What is wrong with the bench file itself; then there is no chain."),
     verdict: verdict.nullable(),
-    links: z.array(z.strictObject({ link: z.enum(LINKS), verdict, findings: z.array(finding) })),
+    links: z.array(
+      z.strictObject({
+        link: z.enum(LINKS),
+        verdict,
+        findings: z.array(finding),
+        missing: z
+          .array(z.string())
+          .optional()
+          .describe("Where there is no finding: keys that would describe the link."),
+      }),
+    ),
     cautions: z.array(z.strictObject({ code: z.string(), title: z.string(), sentence: z.string() })),
     images: z.array(
       z.strictObject({

@@ -14,7 +14,13 @@ export interface JobReport {
   /** What is wrong with the bench file itself; then there is no chain. */
   issues: readonly BenchIssue[];
   verdict: Verdict | null;
-  links: readonly { link: Link; verdict: Verdict; findings: readonly FindingWithPlace[] }[];
+  links: readonly {
+    link: Link;
+    verdict: Verdict;
+    findings: readonly FindingWithPlace[];
+    /** Where there is no finding: keys of the bench file that would describe the link. */
+    missing?: readonly string[];
+  }[];
   cautions: readonly Caution[];
   images: readonly {
     name: string;
@@ -63,9 +69,8 @@ export function makeReport(
     bench: { file, name: bench.name, about: bench.about ?? null },
     issues: [],
     verdict: chain.verdict,
-    links: chain.links.map(({ link, verdict, findings }) => ({
-      link,
-      verdict,
+    links: chain.links.map(({ findings, ...link }) => ({
+      ...link,
       findings: findings.map((each) => {
         const place = each.at === undefined ? undefined : where(each.at);
         return { ...each, line: place?.line ?? null, column: place?.column ?? null };

@@ -38,13 +38,13 @@ function printChain(out: Output, report: JobReport, all: boolean): void {
   for (const { title, sentence } of report.cautions)
     for (const line of wrap(`Caution, ${title.toLowerCase()}: ${sentence}`, out.width, "  ")) out.line(line);
   if (report.cautions.length > 0) out.line();
-  for (const { link, verdict, findings } of report.links) {
+  for (const { link, verdict, findings, missing } of report.links) {
     const counts = (["stops", "tight", "unknown", "runs"] as const)
       .map((each) => [findings.filter((finding) => finding.verdict === each).length, each] as const)
       .filter(([count]) => count > 0)
       .map(([count, each]) => `${count} ${each}`);
     out.line(
-      `  ${link.padEnd(9)} ${verdictText(out, verdict)}${" ".repeat(8 - verdict.length)} ${paint(out.colour, "faint", counts.join(", ") || "nothing to judge it by")}`,
+      `  ${link.padEnd(9)} ${verdictText(out, verdict)}${" ".repeat(8 - verdict.length)} ${paint(out.colour, "faint", counts.join(", ") || `needed: ${(missing ?? []).join(", ")}`)}`,
     );
   }
   const findings = report.links.flatMap((each) => each.findings);

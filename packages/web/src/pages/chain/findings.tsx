@@ -11,7 +11,7 @@ type Figure = FindingWithPlace["figures"][number];
 const LONG = 200;
 
 /** All that was found about one link, the worst first. */
-export function Findings({ of: { link, verdict, findings }, file }: { of: LinkReport; file: string }) {
+export function Findings({ of: { link, verdict, findings, missing }, file }: { of: LinkReport; file: string }) {
   const cable = useJob().chain?.drawing?.cable;
   return (
     <section className="findings" id="findings" aria-labelledby="findings-title">
@@ -21,7 +21,10 @@ export function Findings({ of: { link, verdict, findings }, file }: { of: LinkRe
         <span className="findings-count">{counted(findings.length, "finding")}</span>
       </header>
       {findings.length === 0 && (
-        <p className="state">The bench file describes nothing here that a check could judge, so it stays unknown.</p>
+        <div className="state">
+          <p>The bench file describes nothing here that a check could judge, so it stays unknown.</p>
+          <Missing keys={missing} />
+        </div>
       )}
       <div className="findings-list">
         {link === "cable" && cable && <CableWhole cable={cable} />}
@@ -53,19 +56,7 @@ export function Finding({ finding, file }: { finding: FindingWithPlace; file: st
           <strong>What to do:</strong> {remedy}
         </p>
       )}
-      {missing && missing.length > 0 && (
-        <p className="missing">
-          <strong>Would be settled by:</strong>{" "}
-          {missing.map((key, index) => (
-            <span key={key}>
-              {index > 0 && ", "}
-              <a href={routeTo(["bench"], { key })}>
-                <code>{key}</code>
-              </a>
-            </span>
-          ))}
-        </p>
-      )}
+      <Missing keys={missing} />
       {hasArithmetic && (
         <details className="arithmetic" open={verdict !== "runs"}>
           <summary>The arithmetic</summary>
@@ -92,6 +83,22 @@ export function Finding({ finding, file }: { finding: FindingWithPlace; file: st
     </article>
   );
 }
+
+/** Keys of the bench file that would settle an unknown, each leading to its place in the editor. */
+const Missing = ({ keys }: { keys: readonly string[] | undefined }) =>
+  keys && keys.length > 0 ? (
+    <p className="missing">
+      <strong>Would be settled by:</strong>{" "}
+      {keys.map((key, index) => (
+        <span key={key}>
+          {index > 0 && ", "}
+          <a href={routeTo(["bench"], { key })}>
+            <code>{key}</code>
+          </a>
+        </span>
+      ))}
+    </p>
+  ) : null;
 
 const Row = ({ label, value }: { label: string; value: string }) => (
   <div>

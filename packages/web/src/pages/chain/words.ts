@@ -1,7 +1,7 @@
 import type { Link, LinkReport, Verdict, WorkbenchReport } from "../../job/types.ts";
 import { counted, listed } from "../../parts/words.ts";
 
-const GRAVITY: readonly Verdict[] = ["stops", "tight", "unknown", "runs"];
+const GRAVITY: readonly Verdict[] = ["stops", "unknown", "tight", "runs"];
 
 /** The first link with the chain's worst verdict. */
 export const worstLink = ({ links }: WorkbenchReport): LinkReport | undefined =>
