@@ -26,10 +26,10 @@ async function bundleCommand(name, contents) {
     format: "cjs",
     target: "node20",
     supported: { "dynamic-import": false },
-    define: { "import.meta.url": "import_meta_url" },
+    define: { "import.meta.url": "import_meta.url" },
     // As `bin/rouse.js` runs it: one function, that no copy of the text has to be made around it.
     banner: {
-      js: "(function (exports, require, module, __filename, __dirname) { const import_meta_url = require('node:url').pathToFileURL(__filename).href;",
+      js: "(function (exports, require, module, __filename, __dirname) { const import_meta = { get url() { return require('node:url').pathToFileURL(__filename).href; } };",
     },
     footer: { js: "})" },
     // The library's form for Node is CommonJS, which can't be trimmed.

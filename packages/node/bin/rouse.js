@@ -2,7 +2,6 @@
 // Starts the built command, which the build holds to ASCII: that is read quicker. V8's code cache, made at build time,
 // spares most of the compiling; without it all works the same.
 const { existsSync, readFileSync } = require("node:fs");
-const { createRequire } = require("node:module");
 const { join, dirname } = require("node:path");
 const { Script } = require("node:vm");
 
@@ -22,7 +21,7 @@ function load(verb) {
     ...(existsSync(cache) ? { cachedData: readFileSync(cache) } : {}),
   });
   const built = { exports: {} };
-  script.runInThisContext().call(built.exports, built.exports, createRequire(file), built, file, dirname(file));
+  script.runInThisContext().call(built.exports, built.exports, require, built, file, dirname(file));
   return { file, script, run: built.exports.run };
 }
 
