@@ -2,10 +2,8 @@ import { BugError } from "../../errors/index.ts";
 import { restoreFields, saveFields } from "../state.ts";
 import { type Bus, type Condition, type Cpu, type CpuState, type Line, LONGEST, type Register } from "../types.ts";
 import { E, F, I } from "./flags.ts";
-import { indexed } from "./indexed.ts";
-import { OPERATIONS, type Operation } from "./operations.ts";
+import { run } from "./run.ts";
 import { ALL, PC_AND_CC, push } from "./stack.ts";
-import { ROWS } from "./table.ts";
 
 /** Bits of `attention`: what keeps the CPU from simply running the next instruction. */
 const NMI = 0x01;
@@ -19,23 +17,6 @@ const INTERRUPT_CYCLES = 19;
 const FIRQ_CYCLES = 10;
 /** After CWAI all is stacked already: the two bytes of the vector and one idle cycle are left of its 20. */
 const AFTER_CWAI_CYCLES = 3;
-
-interface Instruction {
-  mode: number;
-  cycles: number;
-  operation: Operation;
-}
-
-/** By opcode; those after a prefix from PAGE2 and PAGE3 on. */
-const INSTRUCTIONS: readonly Instruction[] = ROWS.operation.map((name, row) => {
-  const operation = name === undefined ? stop : OPERATIONS[name];
-  if (!operation) throw new BugError(`6809: no operation ${name}`);
-  return { mode: ROWS.mode[row]!, cycles: ROWS.cycles[row]!, operation };
-});
-
-function stop(cpu: Cpu6809): void {
-  cpu.stop();
-}
 
 const FIELDS = ["a", "b", "x", "y", "u", "s", "pc", "dp", "cc", "attention", "nmiArmed", "nmiLine"] as const;
 
@@ -68,12 +49,10 @@ export class Cpu6809 implements Cpu {
   pc = 0;
   dp = 0;
   cc = 0;
-  private attention = 0;
+  /** What keeps the CPU from simply running the next instruction. */
+  attention = 0;
   private nmiArmed = 0;
   private nmiLine = 0;
-  /** Address of the instruction under way. */
-  private origin = 0;
-
   constructor(bus: Bus) {
     this.bus = bus;
   }
@@ -105,7 +84,7 @@ export class Cpu6809 implements Cpu {
   step(): number {
     const before = this.bus.clock;
     this.bus.deadline = before;
-    this.advance();
+    run(this);
     return this.bus.clock - before;
   }
 
@@ -114,7 +93,7 @@ export class Cpu6809 implements Cpu {
     do {
       const slice = Math.min(Math.ceil(until), bus.clock + LONGEST);
       bus.deadline = slice;
-      while (bus.left > 0) this.advance();
+      if (bus.left > 0) run(this);
       if (bus.deadline !== slice) return;
     } while (bus.clock < until);
   }
@@ -139,57 +118,13 @@ export class Cpu6809 implements Cpu {
 
   // What follows is for the operations.
 
-  /** The cases are places in MODES, written out: a bundler turns a name into a variable that is looked up each time. */
-  execute(row: number): void {
-    const { mode, cycles, operation } = INSTRUCTIONS[row]!;
-    this.bus.left -= cycles;
-    let at = 0;
-    switch (mode) {
-      case 0 /* none */:
-        break;
-      case 1 /* imm8 */:
-        at = this.pc;
-        this.pc = (at + 1) & 0xffff;
-        break;
-      case 2 /* imm16 */:
-        at = this.pc;
-        this.pc = (at + 2) & 0xffff;
-        break;
-      case 3 /* dir */:
-        at = (this.dp << 8) | this.fetch();
-        break;
-      case 4 /* idx */:
-        at = indexed(this);
-        if (at < 0) {
-          this.stop();
-          return;
-        }
-        break;
-      case 5 /* ext */:
-        at = this.fetch16();
-        break;
-      case 6 /* rel8 */:
-        {
-          const offset = (this.fetch() << 24) >> 24;
-          at = (this.pc + offset) & 0xffff;
-          break;
-        }
-      default: {
-        const offset = this.fetch16();
-        at = (this.pc + offset) & 0xffff;
-      }
-    }
-    operation(this, at);
+  get d(): number {
+    return (this.a << 8) | this.b;
   }
 
-  fetch(): number {
-    const at = this.pc;
-    this.pc = (at + 1) & 0xffff;
-    return this.bus.read(at);
-  }
-
-  fetch16(): number {
-    return (this.fetch() << 8) | this.fetch();
+  set d(value: number) {
+    this.a = value >> 8;
+    this.b = value & 0xff;
   }
 
   read16(at: number): number {
@@ -218,20 +153,14 @@ export class Cpu6809 implements Cpu {
     this.attention |= CWAI;
   }
 
-  /** Something without a meaning: PC stays on it. */
-  stop(): void {
-    this.pc = this.origin;
+  /** Something without a meaning, at `at`: PC stays on it. */
+  stop(at: number): void {
+    this.pc = at;
     this.attention |= STOPPED;
   }
 
-  private advance(): void {
-    if (this.attention !== 0 && this.attend()) return;
-    this.origin = this.pc;
-    this.execute(this.fetch());
-  }
-
   /** Takes an interrupt or waits. False where the next instruction is to be run after all. */
-  private attend(): boolean {
+  attend(): boolean {
     if (this.attention & STOPPED) return this.idle();
     if (this.attention & SYNC) {
       if (!(this.attention & (NMI | FIRQ | IRQ))) return this.idle();

@@ -1,12 +1,11 @@
 import { decode } from "../table.ts";
 
-/** How an instruction finds its operand; the operation gets the operand's address. */
-const MODES = ["none", "imm8", "imm16", "dir", "idx", "ext", "rel8", "rel16"] as const;
+/** How an instruction finds its operand. */
+export const MODES = ["none", "imm8", "imm16", "dir", "idx", "ext", "rel8", "rel16"] as const;
 
 /**
  * Operation; then mode, opcode and cycles. Source: MC6809 data sheet, programming aid; cycles of `idx` without those of the
- * postbyte, of branches without those of being taken. `none` is inherent; a postbyte that lists registers is fetched by the
- * operation.
+ * postbyte, of branches without those of being taken. `none` is inherent; a postbyte that lists registers is immediate.
  */
 const TABLE = `
 NEG    dir 00 6    idx 60 6    ext 70 7
