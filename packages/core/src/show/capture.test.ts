@@ -46,6 +46,33 @@ describe("a session capture", () => {
     }
   });
 
+  it("reads a line with a blank before it, which goes another way, as it reads the line itself", () => {
+    const letter = fc.constantFrom(...'{}":,.0123456789eE+-tinout\\/bfnru00FfAa \u0001\u0085\u00ff');
+    const written = fc.oneof(
+      fc.tuple(fc.nat(10_000_000), event).map(([micros, each]) => captureLine({ t: micros / 1e6, ...each }).trimEnd()),
+      fc
+        .tuple(fc.string({ unit: letter, maxLength: 9 }), fc.constantFrom("in", "out"), fc.string({ unit: letter }))
+        .map(([t, way, text]) => `{"t":${t},"${way}":"${text}"}`),
+      fc
+        .tuple(fc.double({ min: 0, noNaN: true }), fc.string({ unit: fc.constantFrom(...'\\u0fF0n"/b x') }))
+        .map(([t, text]) => `{"t":${t},"in":"${text}"}`),
+    );
+    const change = fc.tuple(fc.nat(80), fc.nat(2), fc.string({ unit: letter, maxLength: 2 }));
+    let apart = 0;
+    fc.assert(
+      fc.property(written, fc.option(change, { freq: 2 }), (line, changed) => {
+        const [at, gone, more] = changed ?? [0, 0, ""];
+        const text = line.slice(0, at) + more + line.slice(at + gone);
+        const read = (each: string) =>
+          readCapture(Uint8Array.from(`${captureHead(head)}${each}\n`, (character) => character.charCodeAt(0)));
+        expect(read(text)).toEqual(read(` ${text}`));
+        apart += read(text).entries.length;
+      }),
+      { seed: 9, numRuns: 3000 },
+    );
+    expect(apart).toBeGreaterThan(500);
+  });
+
   it("tells lines that are no entries and reads on", () => {
     const text = `${captureHead(head)}nonsense\n{"t":1,"in":"\\u0100"}\n{"t":-1,"note":"x"}\n{"t":2,"note":"y"}\n`;
     const read = readCapture(asciiBytes(text));

@@ -1,4 +1,5 @@
 import { FormatError } from "../errors/index.ts";
+import { PieceReader } from "./piece.ts";
 
 /**
  * A session on a line as text that will still be read in 30 years: one JSON object a line, ASCII only. The first line is
@@ -145,6 +146,7 @@ export function readCapture(bytes: Uint8Array): Capture {
     entries: [],
     bad: [],
   };
+  const pieces = new PieceReader(bytes);
   let from = first + 1;
   for (let line = 2; from < bytes.length; line++) {
     const end = bytes.indexOf(0x0a, from);
@@ -152,11 +154,15 @@ export function readCapture(bytes: Uint8Array): Capture {
       capture.torn = bytes.length - from;
       break;
     }
-    const value = parsed(bytes.subarray(from, end));
-    const event = value && eventOf(value);
-    if (event && typeof value.t === "number" && value.t >= 0) capture.entries.push({ t: value.t, ...event });
-    else if (capture.bad.length < MOST_BAD)
-      capture.bad.push({ line, why: value ? "is no entry that is known" : "is not a JSON object" });
+    const piece = pieces.read(from, end);
+    if (piece) capture.entries.push(piece);
+    else {
+      const value = parsed(bytes.subarray(from, end));
+      const event = value && eventOf(value);
+      if (event && typeof value.t === "number" && value.t >= 0) capture.entries.push({ t: value.t, ...event });
+      else if (capture.bad.length < MOST_BAD)
+        capture.bad.push({ line, why: value ? "is no entry that is known" : "is not a JSON object" });
+    }
     from = end + 1;
   }
   return capture;

@@ -5,7 +5,6 @@ export { sessionHtml } from "./html.ts";
 export { PlainText } from "./plain.ts";
 export { type PlannedScene, type PlannedShow, planShow, type Stretch } from "./plan.ts";
 export {
-  type Frame,
   framesOf,
   type Pace,
   pacedTimes,
@@ -15,7 +14,7 @@ export {
   screenAt,
   sessionText,
 } from "./replay.ts";
-export { SessionScreens } from "./seek.ts";
+export { countTo, SessionScreens } from "./seek.ts";
 export { screenSvg } from "./svg.ts";
 export type * from "./types.ts";
 export { type Cue, captionCues, chapterCues, type Mark, offsetFrom, writeVtt } from "./vtt.ts";

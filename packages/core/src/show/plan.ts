@@ -21,6 +21,8 @@ export interface PlannedScene {
   hands: number;
   /** From the last key to what is expected. */
   wait: Stretch;
+  /** What the timing model says, where `wait` is that of a rehearsal. */
+  modelled?: Stretch;
   speech: number;
   /** Seconds of the wait, at its longest, for which the script has no words. */
   silence: number;
@@ -101,21 +103,29 @@ class Waits {
 }
 
 /**
+ * `rehearsed`: waits as a rehearsal had them, by scene (`waitsOf`); they stand in place of those of the timing model.
  * When each scene begins and how long it lasts: hands and keys, then the wait or the words, whichever is longer. Throws an
  * `InputError` where a wait is about a file or a stage that the image does not have.
  */
-export function planShow(script: Script, bench: Bench, image: TimedImage | undefined): PlannedShow {
+export function planShow(
+  script: Script,
+  bench: Bench,
+  image: TimedImage | undefined,
+  rehearsed: readonly (Stretch | undefined)[] = [],
+): PlannedShow {
   const waits = new Waits(bench, image);
   const perCharacter = script.scenes.some((each) => each.prints) ? waits.perCharacter() : 0;
   let start = 0;
   let length = exactly(0);
-  const scenes = script.scenes.map((scene): PlannedScene => {
+  const scenes = script.scenes.map((scene, index): PlannedScene => {
     const { stretch, known, missing } = waits.of(scene.wait);
     const printing = (scene.prints ?? 0) * (perCharacter ?? 0);
     const typed = scene.type === undefined ? 0 : ([...scene.type].length + 1) / script.typing;
     const hands = (scene.takes ?? 0) + typed;
     const speech = scene.say === undefined ? 0 : (wordsIn(scene.say) / script.words) * 60;
-    const wait = sum(stretch, exactly(printing));
+    const modelled = sum(stretch, exactly(printing));
+    const had = rehearsed[index];
+    const wait = had ?? modelled;
     const whole = sum(exactly(hands), atLeast(wait, speech));
     const planned: PlannedScene = {
       scene,
@@ -125,8 +135,9 @@ export function planShow(script: Script, bench: Bench, image: TimedImage | undef
       wait,
       speech,
       silence: Math.max(0, wait.high - speech),
-      known: known && (scene.prints === undefined || perCharacter !== undefined),
-      missing: [...missing, ...(scene.prints && perCharacter === undefined ? ["rate of the line"] : [])],
+      ...(had ? { modelled } : {}),
+      known: had !== undefined || (known && (scene.prints === undefined || perCharacter !== undefined)),
+      missing: had ? [] : [...missing, ...(scene.prints && perCharacter === undefined ? ["rate of the line"] : [])],
     };
     start += whole.usual;
     length = sum(length, whole);

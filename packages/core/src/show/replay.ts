@@ -12,11 +12,11 @@ export interface Pace {
 
 /** Times of a session's events as they are when shown again: gaps cut to the longest wait, then divided by the speed. */
 export function pacedTimes(
-  times: readonly number[],
+  times: ArrayLike<number>,
   { speed = 1, longestWait = Number.POSITIVE_INFINITY }: Pace,
 ): number[] {
   let [last, now] = [0, 0];
-  return times.map((time) => {
+  return Array.from(times, (time) => {
     // A clock that went back is taken to have stood still.
     const gap = Math.max(0, time - last);
     last = Math.max(last, time);
@@ -53,6 +53,7 @@ export function sessionText(capture: Capture, ability: Ability): string {
 /** A row as stretches of one rendition: text and the rendition's number. */
 export type Runs = readonly (readonly [text: string, rendition: number])[];
 
+/** A row of a screen. */
 export function runsOf(screen: Screen, index: number): Runs {
   const row = screen.page.row(index);
   const text = rowText(row);

@@ -1,60 +1,88 @@
 import { type Ability, Screen } from "../terminal/index.ts";
-import { type Capture, capturedBytes } from "./capture.ts";
+import type { Capture } from "./capture.ts";
 
-/** Bytes from one kept screen to the next, at least; a seek reads no more than that. */
+/** Bytes from one kept screen to the next, at least; a seek reads little more than that. */
 const LEAST_APART = 1 << 16;
 /** Kept screens at most: of 80 by 24 places they are some 10 KB each. */
 const MOST_KEPT = 400;
 
+/** A screen with what came before some piece. */
+interface Kept {
+  readonly piece: number;
+  readonly screen: Screen;
+}
+
+/** How many of the ascending numbers are at most `limit`. */
+export function countTo(numbers: ArrayLike<number>, limit: number): number {
+  let [low, high] = [0, numbers.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (numbers[middle]! <= limit) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
 /**
  * A session opened for seeking: the screen as it was at any time, without reading all that came before. It keeps screens on
- * the way, made in one pass over what came in.
+ * the way, made in one pass over what came in, and the one that was asked for last, from which playing goes on.
  */
 export class SessionScreens {
-  private readonly bytes: Uint8Array;
-  /** Time of each byte; a clock that went back is taken to have stood still. */
-  private readonly times: Float64Array;
-  /** The screen before byte `k × apart`. */
-  private readonly kept: Screen[] = [];
-  private readonly apart: number;
+  readonly #pieces: readonly Uint8Array[];
+  readonly #kept: Kept[] = [];
+  #last: Kept;
+  /** When each piece came in, in seconds; a clock that went back is taken to have stood still. */
+  readonly times: Float64Array;
 
   constructor(capture: Capture, ability: Ability, leastApart = LEAST_APART) {
-    const { bytes, times } = capturedBytes(capture, "in");
-    for (let at = 1; at < times.length; at++) if (times[at]! < times[at - 1]!) times[at] = times[at - 1]!;
-    this.bytes = bytes;
-    this.times = times;
-    this.apart = Math.max(leastApart, Math.ceil(bytes.length / MOST_KEPT));
-    const screen = new Screen(ability);
-    this.kept.push(screen.copy());
-    for (let at = this.apart; at < bytes.length; at += this.apart) {
-      screen.write(bytes, at - this.apart, at);
-      screen.takeReplies();
-      this.kept.push(screen.copy());
+    const pieces: Uint8Array[] = [];
+    const times: number[] = [];
+    let [last, total] = [0, 0];
+    for (const entry of capture.entries) {
+      if (!("in" in entry) || entry.in.length === 0) continue;
+      last = Math.max(last, entry.t);
+      times.push(last);
+      pieces.push(entry.in);
+      total += entry.in.length;
     }
+    this.#pieces = pieces;
+    this.times = Float64Array.from(times);
+    const apart = Math.max(leastApart, Math.ceil(total / MOST_KEPT));
+    const screen = new Screen(ability);
+    this.#kept.push({ piece: 0, screen: screen.copy() });
+    let since = 0;
+    for (const [piece, bytes] of pieces.entries()) {
+      if (since >= apart) {
+        screen.takeReplies();
+        this.#kept.push({ piece, screen: screen.copy() });
+        since = 0;
+      }
+      screen.write(bytes);
+      since += bytes.length;
+    }
+    this.#last = this.#kept[0]!;
   }
 
-  /** When the last byte came, in seconds. */
-  get seconds(): number {
-    return this.times.at(-1) ?? 0;
+  /** How many screens are kept. */
+  get kept(): number {
+    return this.#kept.length;
   }
 
   /** The screen as it was at a time of the session; the caller's own. */
   at(seconds: number): Screen {
-    const end = this.cameBy(seconds);
-    const key = Math.min(this.kept.length - 1, Math.floor(end / this.apart));
-    const screen = this.kept[key]!.copy();
-    screen.write(this.bytes, key * this.apart, end);
-    return screen;
-  }
-
-  /** How many bytes had come at a time. */
-  private cameBy(seconds: number): number {
-    let [low, high] = [0, this.times.length];
-    while (low < high) {
+    const end = countTo(this.times, seconds);
+    let low = 0;
+    for (let high = this.#kept.length; high - low > 1; ) {
       const middle = (low + high) >> 1;
-      if (this.times[middle]! <= seconds) low = middle + 1;
+      if (this.#kept[middle]!.piece <= end) low = middle;
       else high = middle;
     }
-    return low;
+    const key = this.#kept[low]!;
+    const from = this.#last.piece >= key.piece && this.#last.piece <= end ? this.#last : key;
+    const screen = from.screen.copy();
+    for (let piece = from.piece; piece < end; piece++) screen.write(this.#pieces[piece]!);
+    screen.takeReplies();
+    this.#last = { piece: end, screen };
+    return screen.copy();
   }
 }

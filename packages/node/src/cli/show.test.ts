@@ -60,6 +60,27 @@ describe("rouse show", () => {
   });
 });
 
+describe("rouse show --rehearse", () => {
+  it("plays the script on the rehearsed machine, and keeps the session once", () => {
+    cpSync(join(ROOT, "demo/mended"), join(folder, "whole"), { recursive: true });
+    const { status, out } = rouse("show", "whole", "--rehearse", "--keep", "rehearsed.jsonl");
+    expect(out).toMatch(/wait: 17\.[567] s[^\n]*\n *rehearsed; by the timing model 17\.\d s/);
+    expect(out).toMatch(/● +0:18 {2}Logging in: waited 3\.\d s, predicted 2\.\d s/);
+    expect(status).toBe(0);
+    expect(rouse("show", "whole", "--capture", "rehearsed.jsonl").out).toContain("The start: waited 17.6 s");
+    expect(rouse("replay", "rehearsed.jsonl", "--text", "rehearsed.txt").status).toBe(0);
+    expect(read("rehearsed.txt")).toContain("tern: text poem");
+    expect(rouse("show", "whole", "--rehearse", "--keep", "rehearsed.jsonl").err).toContain("is there already");
+  });
+
+  it("refuses to keep what was not rehearsed, and two sessions at once", () => {
+    expect(rouse("show", "job", "--keep", "x.jsonl").status).toBe(2);
+    expect(rouse("show", "job", "--rehearse", "--capture", "session.jsonl").status).toBe(2);
+    // This job has no ROMs: the machine cannot be made.
+    expect(rouse("show", "job", "--rehearse").status).toBe(2);
+  });
+});
+
 describe("rouse replay", () => {
   it("keeps the pace it is told, and lets no control function through", () => {
     const begun = performance.now();
