@@ -1,11 +1,10 @@
 import { visible } from "@rouse/core/bytes";
-import { loadCatalogue } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
-import { nearest } from "@rouse/core/errors/nearest";
-import { abilityOf, createTranslator } from "@rouse/core/terminal";
+import { createTranslator } from "@rouse/core/terminal";
 import { LineSession, RealPort, runBridge } from "../devices/line/index.ts";
 import {
   clock,
+  controlCode,
   LINE_OPTIONS,
   lineSettings,
   milliseconds,
@@ -13,6 +12,7 @@ import {
   stoppable,
   wholeNumber,
 } from "./line-options.ts";
+import { TERMINAL_JOB, terminalNamed } from "./terminal-class.ts";
 import type { Verb } from "./verb.ts";
 
 /** An option of the terminal's end where it is given, else that of the computer's. */
@@ -27,6 +27,7 @@ export const verb: Verb = {
   ],
   options: {
     terminal: { type: "string", value: "CLASS", about: "what the terminal is able to do" },
+    ...TERMINAL_JOB,
     columns: {
       type: "string",
       value: "COUNT",
@@ -34,6 +35,16 @@ export const verb: Verb = {
     },
     rows: { type: "string", value: "COUNT", about: "its rows; 24 unless said" },
     wide: { type: "string", value: "HOW", about: "lines that are too wide: reflow (unless said) or pan" },
+    "pan-key": {
+      type: "string",
+      value: "CHARACTER",
+      about: "pressed with Ctrl, then u, d, l or r: moves the part shown; then f: it follows the cursor again",
+    },
+    unreachable: {
+      type: "string",
+      value: "HOW",
+      about: "a terminal that cannot go up: follow the rows up to the cursor (unless said), or repaint all each time",
+    },
     status: { type: "boolean", about: "a last row that tells which part is shown" },
     "lower-case": { type: "boolean", about: "letters of a terminal of capitals reach the computer as lower case" },
     character: { type: "string", value: "TIME", about: "pause of the terminal after each character" },
@@ -49,18 +60,18 @@ export const verb: Verb = {
     const [computer, screen, extra] = positionals;
     if (computer === undefined || screen === undefined || extra !== undefined)
       throw new InputError("two-ports", "Name two ports: rouse bridge COMPUTER-PORT TERMINAL-PORT --terminal CLASS.");
-    const { terminals } = loadCatalogue();
-    const wanted = typeof values.terminal === "string" ? values.terminal : "";
-    const kind = terminals.get(wanted);
-    if (!kind) {
-      const close = nearest(wanted, [...terminals.keys()]);
+    if (typeof values.terminal !== "string")
       throw new InputError(
         "no-terminal",
-        `There is no terminal “${visible(wanted)}”; ${close ? `did you mean “${close}”?` : `there is ${[...terminals.keys()].join(", ")}.`}`,
+        "Name the terminal: --terminal CLASS; `rouse catalogue terminals` lists them.",
       );
-    }
+    const ability = await terminalNamed(values.terminal, values.job);
     const wide = values.wide ?? "reflow";
     if (wide !== "reflow" && wide !== "pan") throw new InputError("bad-wide", "--wide is reflow or pan.");
+    const unreachable = values.unreachable ?? "follow";
+    if (unreachable !== "follow" && unreachable !== "repaint")
+      throw new InputError("bad-unreachable", "--unreachable is follow or repaint.");
+    const panKey = typeof values["pan-key"] === "string" ? controlCode(values["pan-key"], "pan-key") : undefined;
     const here = lineSettings(values);
     const there = lineSettings({
       ...values,
@@ -71,9 +82,11 @@ export const verb: Verb = {
     if (size.columns < 1 || size.rows < 1 || size.columns > 1000 || size.rows > 1000)
       throw new InputError("bad-size", "A screen has 1 to 1,000 columns and rows.");
     const characterTime = (there.frame.bits * 1000) / there.rate;
-    const translator = createTranslator(size, abilityOf(kind), {
+    const translator = createTranslator(size, ability, {
       wide,
       status: values.status === true,
+      unreachable,
+      ...(panKey === undefined ? {} : { panKey }),
       typed: values["lower-case"] ? "lower case" : "as typed",
       flow: there.flow === "characters" ? "characters" : "none",
       pace: {
@@ -92,7 +105,7 @@ export const verb: Verb = {
     try {
       for (const each of lines) await each.open();
       out.line(
-        `${visible(computer)}: ${settingsText(here)}; ${visible(screen)}: ${settingsText(there)}, as ${wanted}.`,
+        `${visible(computer)}: ${settingsText(here)}; ${visible(screen)}: ${settingsText(there)}, as ${visible(values.terminal)}.`,
       );
       out.line("Ctrl-C ends it.");
       await stoppable((signal) => runBridge(lines[0], lines[1], translator, { now: clock, signal }));

@@ -2,7 +2,7 @@ import { type Capture, readCapture } from "@rouse/core/show";
 import { openRegular, readWhole } from "../store/index.ts";
 
 /** A day and a night at 9,600 bit/s, written as text, is about this. */
-const CAPTURE_LIMIT = 512 * 1024 * 1024;
+export const CAPTURE_LIMIT = 512 * 1024 * 1024;
 
 /** Reads a session capture that the person named. */
 export async function readCaptureFile(path: string): Promise<Capture> {

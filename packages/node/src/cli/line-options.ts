@@ -48,6 +48,13 @@ export function milliseconds(values: Record<string, unknown>, name: string, othe
   return /^\d+(\.\d+)?$/.test(text) ? Number(text) : parseQuantity(text, "time").value * 1000;
 }
 
+/** Code of Ctrl and the character that an option gives: `_` is 1F. */
+export function controlCode(character: string, option: string): number {
+  const code = character.toUpperCase().charCodeAt(0);
+  if (character.length === 1 && code >= 0x40 && code < 0x60) return code & 0x1f;
+  throw new InputError("bad-key", `--${option} takes a letter or one of @ [ \\ ] ^ _, pressed with Ctrl.`);
+}
+
 /** “9600 bit/s, 8N1” */
 export const settingsText = ({ rate, frame, flow }: LineSettings): string =>
   `${formatValue(rate, "rate")}, ${frame.text}${flow === "none" ? "" : `, flow control by ${flow}`}`;

@@ -248,4 +248,33 @@ describe("rouse bridge", () => {
     bridging.child.kill("SIGINT");
     expect((await bridging.done).status).toBe(0);
   });
+
+  it("takes a terminal of the job's own catalogue, and moves the part shown by a key", async () => {
+    mkdirSync(join(ptys.folder, "job/catalogue"), { recursive: true });
+    writeFileSync(join(ptys.folder, "job/bench.yaml"), "rouse: 1\nname: small\n");
+    writeFileSync(
+      join(ptys.folder, "job/catalogue/mine.yaml"),
+      'sources: [{ id: tried, title: tried }]\nterminals:\n  - { id: mine, title: mine, columns: 20, rows: 4, wraps: true, scrolls: true, letters: upper and lower case, characterSet: ISO 646, addressing: absolute, controls: [CUP, ED], rates: [2400], frames: ["8N1"], source: tried }\n',
+    );
+    let [typed, shown] = ["", ""];
+    const host = await ptys.open("host", (chunk) => {
+      typed += Buffer.from(chunk).toString("latin1");
+    });
+    const terminal = await ptys.open("terminal", (chunk) => {
+      shown += Buffer.from(chunk).toString("latin1");
+    });
+    const ports = ["bridge", host.path, terminal.path, "--job", "job"];
+    const bridging = start([...ports, "--terminal", "mine", "--wide", "pan", "--pan-key", "p", "--rate", "115200"]);
+    await until(() => bridging.told.out.includes("as mine."));
+    host.send(Buffer.from("left\u001b[1;60Hright\u001b[2;1H"));
+    await until(() => shown.includes("left"));
+    expect(shown).not.toContain("right");
+    terminal.send(Buffer.from("\u0010r\u0010r\u0010r\u0010r\u0010r\u0010rx"));
+    await until(() => shown.includes("right"));
+    await until(() => typed === "x");
+    bridging.child.kill("SIGINT");
+    expect((await bridging.done).status).toBe(0);
+    expect((await start([...ports, "--terminal", "mine", "--pan-key", "ab"]).done).err).toMatch(/--pan-key takes/);
+    expect((await start([...ports, "--terminal", "mine", "--unreachable", "x"]).done).err).toMatch(/--unreachable is/);
+  });
 });

@@ -46,6 +46,10 @@ const VERBS: Verbs = {
     load: () => import("./line-test.ts"),
   },
   bridge: { about: "make a terminal usable that is smaller than the program", load: () => import("./bridge.ts") },
+  terminal: {
+    about: "say which control functions a session uses, and what a terminal makes of them",
+    load: () => import("./terminal.ts"),
+  },
   plan: { about: "list the steps of the bring-up, and keep what was done at each", load: () => import("./plan.ts") },
   why: {
     about: "rank why the bench does not start, and propose the next test",

@@ -1,8 +1,6 @@
 import { setTimeout as wait } from "node:timers/promises";
 import { visible } from "@rouse/core/bytes";
-import { loadCatalogue } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
-import { nearest } from "@rouse/core/errors/nearest";
 import {
   type Capture,
   captionCues,
@@ -23,26 +21,15 @@ import {
   writeVtt,
 } from "@rouse/core/show";
 import { readScript } from "@rouse/core/show/script";
-import { type Ability, abilityOf, idealAbility } from "@rouse/core/terminal";
+import { type Ability, idealAbility } from "@rouse/core/terminal";
 import { openRegular, readWhole, writeNew } from "../store/index.ts";
 import { readCaptureFile } from "./capture-input.ts";
 import { stdout } from "./stdout.ts";
+import { TERMINAL_JOB, terminalNamed } from "./terminal-class.ts";
 import type { Verb } from "./verb.ts";
 
 const SCRIPT_LIMIT = 1 << 18;
 const text = (value: unknown): string | undefined => (typeof value === "string" ? value : undefined);
-
-function terminalNamed(name: string | undefined): Ability {
-  if (name === undefined) return idealAbility();
-  const { terminals } = loadCatalogue();
-  const found = terminals.get(name);
-  if (found) return abilityOf(found);
-  const close = nearest(name, [...terminals.keys()]);
-  throw new InputError(
-    "no-terminal",
-    `There is no terminal “${visible(name)}”; ${close ? `did you mean “${close}”?` : `there is ${[...terminals.keys()].join(", ")}.`}`,
-  );
-}
 
 function paceOf(values: Record<string, unknown>): Pace {
   const speed = Number(text(values.speed) ?? 1);
@@ -137,6 +124,7 @@ export const verb: Verb = {
       value: "CLASS",
       about: "as this terminal of the catalogue; else 80 × 24, every function",
     },
+    ...TERMINAL_JOB,
     html: { type: "string", value: "FILE", about: "write a self-contained page that plays it" },
     title: { type: "string", value: "TEXT", about: "title of the page or the still" },
     captions: { type: "string", value: "FILE", about: "write WebVTT captions of what was printed" },
@@ -162,7 +150,8 @@ export const verb: Verb = {
     const [path, extra] = positionals;
     if (path === undefined || extra !== undefined) throw new InputError("one-capture", "Name one session capture.");
     const capture = await readCaptureFile(path);
-    const ability = terminalNamed(text(values.terminal));
+    const name = text(values.terminal);
+    const ability = name === undefined ? idealAbility() : await terminalNamed(name, values.job);
     const pace = paceOf(values);
     const title = text(values.title) ?? capture.head.about ?? "A session";
     const offset = offsetOf(capture, values);

@@ -5,19 +5,12 @@ import { TextSender } from "@rouse/core/transfer";
 import { CaptureFile, LineSession, type LineSettings, RealPort, runTransfer } from "../devices/line/index.ts";
 import { readImage } from "../store/index.ts";
 import { COMMANDS, Console } from "./console.ts";
-import { clock, LINE_OPTIONS, lineSettings, milliseconds, settingsText } from "./line-options.ts";
+import { clock, controlCode, LINE_OPTIONS, lineSettings, milliseconds, settingsText } from "./line-options.ts";
 import { stdout } from "./stdout.ts";
 import type { Verb } from "./verb.ts";
 
 /** Ctrl-_ (US): systems of the period give it no meaning, and most keyboards have it. */
 const KEY = "_";
-
-/** Code of Ctrl and a character: `_` is 1F. */
-function controlCode(character: string): number {
-  const code = character.toUpperCase().charCodeAt(0);
-  if (character.length === 1 && code >= 0x40 && code < 0x60) return code & 0x1f;
-  throw new InputError("bad-key", "--key takes a letter or one of @ [ \\ ] ^ _, pressed with Ctrl.");
-}
 
 interface Paces {
   character: number;
@@ -60,7 +53,7 @@ function throughKeyboard(
   settings: LineSettings,
 ): Promise<void> {
   const name = typeof values.key === "string" ? values.key : KEY;
-  const key = controlCode(name);
+  const key = controlCode(name, "key");
   return new Promise((resolve) => {
     const end = () => {
       process.stdin.setRawMode(false);
