@@ -28,10 +28,15 @@ const unitNamed = (name: string) => {
 };
 
 /** Units that a dimension may be written in, for messages. */
-const unitsOf = (dimension: Dimension): string =>
-  Object.keys(UNITS)
-    .filter((name) => UNITS[name]!.dimension === dimension)
-    .join(", ");
+const unitsOf = (dimension: Dimension): string[] =>
+  Object.keys(UNITS).filter((name) => UNITS[name]!.dimension === dimension);
+
+/** What is said of a unit that isn't one: `mhz` is told from `MHz` by its letters' case alone. */
+function unknownUnit(name: string, dimension: Dimension): string {
+  const known = unitsOf(dimension);
+  const meant = known.find((each) => each.toLowerCase() === name.toLowerCase());
+  return `has the unknown unit “${name}” ${meant ? `(did you mean “${meant}”?)` : `(known here: ${known.join(", ")})`}`;
+}
 
 /** How to write one, for messages and hover texts. */
 export const EXAMPLES: Readonly<Record<Dimension, string>> = {
@@ -69,10 +74,10 @@ export function parseQuantity(text: string, dimension: Dimension): Quantity {
   let factor = 1;
   if (unitText.trim() !== "") {
     const unit = unitNamed(unitText.trim());
-    if (!unit) return wrong(`has the unknown unit “${unitText.trim()}” (known here: ${unitsOf(dimension)})`);
+    if (!unit) return wrong(unknownUnit(unitText.trim(), dimension));
     if (unit.dimension !== dimension) return wrong(`has a unit of ${unit.dimension}, where ${dimension} belongs`);
     factor = unit.factor;
-  } else if (dimension !== "count") return wrong(`has no unit (known here: ${unitsOf(dimension)})`);
+  } else if (dimension !== "count") return wrong(`has no unit (known here: ${unitsOf(dimension).join(", ")})`);
   const value = toNumber(number) * factor;
   if (spreadText === undefined) return { dimension, value, low: value, high: value, text: text.trim() };
   const spreadUnit = spreadUnitText === undefined ? undefined : unitNamed(spreadUnitText.trim());
@@ -103,14 +108,18 @@ export function formatNumber(value: number, digits = 6): string {
 
 /** Prints a value in base units in the unit that people would choose: `formatValue(0.35, "current")` is `350 mA`. */
 export function formatValue(value: number, dimension: Dimension, digits = 5): string {
-  if (dimension === "count") return formatNumber(value, digits);
+  if (dimension === "count") return formatNumber(value, countDigits(value, digits));
   const names = PRINTED[dimension];
   const size = Math.abs(value);
   let name = names.find((each) => size >= UNITS[each]!.factor * 0.9999999) ?? names[size === 0 ? 0 : names.length - 1]!;
   // 1,536 bytes stay bytes: only whole kibibytes are printed as such.
   if (dimension === "memory" && value % 1024 !== 0) name = "bytes";
-  return `${formatNumber(value / UNITS[name]!.factor, digits)} ${name}`;
+  const shown = value / UNITS[name]!.factor;
+  return `${formatNumber(shown, dimension === "memory" ? countDigits(shown, digits) : digits)} ${name}`;
 }
+
+/** What is counted is told to the last one: an image of 1,066,496 bytes has no byte less. */
+const countDigits = (value: number, digits: number): number => (Number.isSafeInteger(value) ? 16 : digits);
 
 /** A stretch of time as people say it: `45 s`, `65 min`, `2 h 5 min`. */
 export function formatDuration(seconds: number): string {

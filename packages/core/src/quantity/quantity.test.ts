@@ -34,6 +34,7 @@ describe("parseQuantity", () => {
     ["5", "voltage", "has no unit"],
     ["5 MHz", "voltage", "unit of frequency"],
     ["5 volts", "voltage", "unknown unit “volts”"],
+    ["1.8432 mhz", "frequency", "did you mean “MHz”?"],
     ["about 5 V", "voltage", "not a number with a unit"],
     ["5 V ± 5 MHz", "voltage", "tolerance in frequency"],
   ] as const)("refuses %s and says what it expected", (text, dimension, why) => {
@@ -55,6 +56,11 @@ describe("parseQuantity", () => {
 });
 
 describe("printing", () => {
+  it("tells every byte and every piece, however many", () => {
+    expect(formatValue(1_066_496, "memory")).toBe("1,066,496 bytes");
+    expect(formatValue(1_234_567, "count")).toBe("1,234,567");
+  });
+
   it("parts thousands and drops zeros that say nothing", () => {
     expect(formatNumber(2400)).toBe("2,400");
     expect(formatNumber(1.8432)).toBe("1.8432");
