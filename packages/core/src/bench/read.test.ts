@@ -24,9 +24,47 @@ describe("readBench", () => {
       [6, 19, "computer.memory.main.kind"],
       [6, 29, "computer.memory.main.at"],
       [6, 41, "computer.memory.main.size"],
+      [8, 30, "images.one.drive"],
     ]);
     expect(issuesOf(text)[0]!.sentence).toBe("“clok” is not a key here; did you mean “clock”?");
-    expect(issuesOf(text)[1]!.sentence).toContain("ram, rom, io, window");
+    expect(issuesOf(text)[1]!.sentence).toBe(
+      "“kind” should be one of “ram”, “rom”, “io”, “window”, not “ramm”; did you mean “ram”?",
+    );
+  });
+
+  it("looks names up beside errors, and blames no name for what had to be left out", () => {
+    const text = [
+      "drives:", // neither version nor name
+      "  left: { class: five-inch-40-track-two-sid, step: 6 }",
+      "media:",
+      "  blank: { class: five-inch-100, sides: none }",
+      "images:",
+      "  one: { drive: left, medium: blank, recording: ecma-545 }", // no file
+      "  two: { file: a.img, drive: right, medium: blank }",
+      "ports: { a: { format: 9Q1 } }",
+      "terminals: { b: {} }",
+      "computer: { memory: { low: { kind: ram, size: 1 KiB }, high: { kind: ram, at: $F000, size: 8 KiB, shares: low } } }",
+      "cables:",
+      "  c: { from: a, to: b, kind: wired, wires: [[2, 3], [x, 7]] }",
+      "  d: { from: a, to: c, kind: nul modem }",
+      "show: { image: one, port: a }",
+    ].join("\n");
+    expect(issuesOf(text).map((each) => [each.line, each.path])).toEqual([
+      [1, "rouse"],
+      [1, "name"],
+      [2, "drives.left.class"],
+      [2, "drives.left.step"],
+      [4, "media.blank.sides"],
+      [6, "images.one.file"],
+      [6, "images.one.recording"],
+      [7, "images.two.drive"],
+      [8, "ports.a.format"],
+      [10, "computer.memory.low.at"], // `low` can't be used without it, and yet `shares` is not wrong
+      [10, "computer.memory.high.size"],
+      [12, "cables.c.wires.1.0"],
+      [13, "cables.d.to"],
+      [13, "cables.d.kind"],
+    ]);
   });
 
   it("points at a reference that nothing on the bench carries", () => {
@@ -69,6 +107,11 @@ describe("readBench", () => {
       "“name” is missing; expected a text",
     ]);
     expect(issuesOf("[1, 2]")[0]!.sentence).toBe("“this file” should be keys with values");
+  });
+
+  it("says so where a text is nested too deeply to be followed", () => {
+    const deep = `rouse: 1\nname: x\nabout: ${"[".repeat(20_000)}${"]".repeat(20_000)}\n`;
+    expect(issuesOf(deep).map((each) => each.sentence)).toContain("Lists or keys are nested too deeply here");
   });
 
   it("keeps names with a dot apart in keys", () => {

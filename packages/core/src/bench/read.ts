@@ -1,6 +1,7 @@
 import { isMap, isPair, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, visit } from "yaml";
 import type * as z from "zod";
 import { nearest } from "../errors/nearest.ts";
+import { type Rest, restOf } from "./rest.ts";
 import { type BenchFile, benchSchema } from "./schema.ts";
 
 /** Something in a bench file that cannot be used. Line and column count from 1; `length` is in characters. */
@@ -13,9 +14,10 @@ export interface BenchIssue {
   sentence: string;
 }
 
-/** A bench file read, or what is wrong with it; `where` finds any key in the text. */
+/** A bench file read, or what is wrong with it and what can be used all the same; `where` finds any key in the text. */
 export interface ReadBench {
   file?: BenchFile;
+  rest?: Rest;
   issues: readonly BenchIssue[];
   where(path: readonly (string | number)[], on?: "key" | "value"): { line: number; column: number; length: number };
 }
@@ -30,7 +32,7 @@ export const pathOf = (key: string): string[] =>
 /** Larger texts are refused: no bench needs a mebibyte. */
 const LARGEST = 1 << 20;
 
-/** Reads the text of a bench file. All issues are found at once; syntax errors hide the checks that need the structure. */
+/** Reads the text of a bench file. All issues of its form are found at once; errors of YAML itself hide those. */
 export function readBenchFile(text: string): ReadBench {
   const lines = new LineCounter();
   if (text.length > LARGEST) {
@@ -137,8 +139,11 @@ export function readBenchFile(text: string): ReadBench {
       }
     } else issues.push({ ...where(path), path: keyOf(path), sentence: sentenceOf(issue, path) });
   }
-  return { issues: issues.sort((a, b) => a.line - b.line || a.column - b.column), where };
+  const rest = restOf(benchSchema, withoutEmpty(benchSchema, data));
+  return { issues: issues.sort(byPlace), where, ...(rest ? { rest } : {}) };
 }
+
+export const byPlace = (a: BenchIssue, b: BenchIssue): number => a.line - b.line || a.column - b.column;
 
 const NAMES: Readonly<Record<string, string>> = {
   string: "a text",
@@ -161,7 +166,7 @@ function sentenceOf(issue: z.core.$ZodIssue, path: readonly (string | number)[])
     case "invalid_value":
       return issue.input === undefined
         ? `“${key}” is missing; expected ${issue.values.join(" or ")}`
-        : `“${key}” should be ${issue.values.length === 1 ? "" : "one of "}${issue.values.map(String).join(", ")}`;
+        : notAmong(key, issue.values.map(String), issue.input);
     case "too_small":
       return `“${key}” should be at least ${issue.minimum}${issue.origin === "array" ? " long" : ""}`;
     case "too_big":
@@ -179,6 +184,13 @@ function sentenceOf(issue: z.core.$ZodIssue, path: readonly (string | number)[])
   }
 }
 
+function notAmong(key: string | number, values: readonly string[], input: unknown): string {
+  const written = typeof input === "object" ? "" : `, not “${input}”`;
+  if (values.length === 1) return `“${key}” should be ${values[0]}${written}`;
+  const close = nearest(String(input), values);
+  return `“${key}” should be one of ${values.map((each) => `“${each}”`).join(", ")}${written}${close ? `; did you mean “${close}”?` : ""}`;
+}
+
 function syntaxSentence(code: string, message: string): string {
   switch (code) {
     case "BAD_INDENT":
@@ -190,6 +202,7 @@ function syntaxSentence(code: string, message: string): string {
     case "MISSING_CHAR":
       return `A character is missing: ${message.split(" at line")[0]}`;
     default:
+      if (/call stack|recursion/i.test(message)) return "Lists or keys are nested too deeply here";
       return `Not YAML: ${message.split(" at line")[0]}`;
   }
 }
