@@ -23,6 +23,7 @@ const BESIDE = 4;
 export interface Simulated {
   /** Microseconds until the last thing was done. */
   time: number;
+  /** Sectors that pass unwanted are counted too. */
   events: number;
   spans: Span[];
   /** Start and end of each part, in microseconds. */
@@ -58,8 +59,6 @@ export function simulate(machine: Machine, ops: readonly Op[], record = false): 
   let started = 0;
   let readyAt = 0;
   let wanted = -1;
-  let place = 0;
-  let round = 0;
   let times: TrackTimes | undefined;
 
   let host = IDLE;
@@ -145,7 +144,7 @@ export function simulate(machine: Machine, ops: readonly Op[], record = false): 
     const op = ops[toDrive - 1] as Extract<Op, { track: number }>;
     readyAt = queue.now;
     const since = readyAt + phase;
-    round = Math.floor((since + EQUAL) / turn);
+    let round = Math.floor((since + EQUAL) / turn);
     const within = since - round * turn;
     if (wanted < 0) {
       if (within > EQUAL) round++;
@@ -153,12 +152,16 @@ export function simulate(machine: Machine, ops: readonly Op[], record = false): 
       return;
     }
     times = machine.track(op.track, op.side);
-    const { starts } = times;
-    place = 0;
+    const { starts, sectors } = times;
+    let place = 0;
     while (place < starts.length && starts[place]! < within - EQUAL) place++;
-    if (place === starts.length) {
-      place = 0;
-      round++;
+    // Other sectors that pass change nothing: they are counted, not queued.
+    for (; place === starts.length || sectors[place] !== wanted; place++) {
+      if (place < starts.length) events++;
+      else {
+        place = -1;
+        round++;
+      }
     }
     queue.put(Math.max(readyAt, round * turn + starts[place]! - phase), ID);
   }
@@ -194,20 +197,10 @@ export function simulate(machine: Machine, ops: readonly Op[], record = false): 
         span("motor", "start", started, op.part);
         arrived();
         return false;
-      case ID: {
-        const { starts, sectors, length } = times!;
-        if (sectors[place] === wanted) {
-          span("disk", "wait", readyAt, op.part);
-          queue.put(queue.now + length, PASSED);
-          return false;
-        }
-        if (++place === starts.length) {
-          place = 0;
-          round++;
-        }
-        queue.put(round * turn + starts[place]! - phase, ID);
+      case ID:
+        span("disk", "wait", readyAt, op.part);
+        queue.put(queue.now + times!.length, PASSED);
         return false;
-      }
       case INDEX:
         span("disk", "wait", readyAt, op.part);
         queue.put(queue.now + turn, PASSED);
