@@ -239,6 +239,39 @@ describe("line", () => {
     expect(found!.caution).toContain("destroy p");
   });
 
+  it("says what to do about the problem that a cable has", () => {
+    const remedy = (terminal: string, cable: string) =>
+      line("levels: V.28", `levels: V.28, ${terminal}`, cable).get("cable-nets/c")!.remedy;
+    const crossed = "kind: wired, wires: [[2, 3], [3, 2]";
+    expect(remedy("handshake: none", `${crossed}, [7, 7]]`)).toMatch(/^Join CTS to .* RTS by a jumper/);
+    expect(remedy("handshake: none", `${crossed}, [4, 5], [5, 4]]`)).toMatch(/^Wire signal ground/);
+    expect(remedy("handshake: lines", `${crossed}, [4, 4], [5, 4], [7, 7]]`)).toMatch(/crossed cable/);
+    expect(remedy("handshake: lines", `${crossed}, [7, 7]], jumpersFrom: [[4, 5]]`)).toMatch(/^Use a null modem/);
+  });
+
+  it("tells garbage, where a terminal knows no control functions, from those that are passed over", () => {
+    const image = {
+      name: "i",
+      size: 0,
+      needs: [
+        {
+          kind: "controls",
+          functions: [
+            { name: "CUP", times: 2 },
+            { name: "EL", times: 1 },
+          ],
+          evidence: [],
+        },
+      ],
+    } as const;
+    const told = (controls: string) =>
+      findings(`terminals: { t: { class: screen-80-cursor, controls: ${controls} } }`, [image]).get(
+        "terminal-controls/t",
+      )!.sentence;
+    expect(told("[]")).toContain("use CUP, EL, which t lacks: the audience would see garbage in their place.");
+    expect(told("[CUP]")).toContain("use EL, which t lacks: nothing happens where it stands.");
+  });
+
   it("holds a cable to 2,500 pF", () => {
     const found = (length: string) =>
       line("levels: V.28", "levels: V.28", `kind: null modem, length: ${length}, capacitance: 100 pF`).get(

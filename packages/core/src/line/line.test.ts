@@ -114,5 +114,11 @@ describe("levels", () => {
     expect(meet("V.28", "TTL 5 V").verdict).toBe("damages");
     expect(meet("TTL 5 V", "V.28").verdict).toBe("fails");
     expect(meet("V.28", "V.28").verdict).toBe("fits");
+    expect(meet("V.10", "V.28").sentence).toContain("V.10 drivers give 4 to 6 V");
+    expect(meet("V.28", "V.10")).toMatchObject({ verdict: "marginal", sentence: expect.stringContaining("±12 V") });
+    expect(meet("current loop", "current loop")).toMatchObject({
+      verdict: "marginal",
+      sentence: expect.stringContaining("only one, must feed the current"),
+    });
   });
 });

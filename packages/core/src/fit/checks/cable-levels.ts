@@ -41,7 +41,10 @@ export const cableLevels: Check = {
           ...shared,
           verdict: "tight",
           sentence: `${cable.name}: ${worst.sentence}.`,
-          remedy: "Keep the cable short and test the line before the day.",
+          remedy:
+            worst.from.levels === "current loop"
+              ? "Look up which end feeds the loop; where both wait for current, put a supply and a resistor for 20 mA into it."
+              : "Measure the idle transmit lines, keep the cable short and test the line before the day.",
         };
       return {
         ...shared,

@@ -1,6 +1,18 @@
-import { cableProblems, cableNets as netsOf } from "../../line/index.ts";
+import { type CableProblem, cableProblems, cableNets as netsOf } from "../../line/index.ts";
 import { benchFigure, type Check, type Outcome, unknown, worked } from "../frame.ts";
 import { RULES } from "../rules.ts";
+
+const GROUND = "Wire signal ground (pin 7 of a DB-25, pin 5 of a DE-9) through.";
+/** What to do about a problem; wires that are crossed or not are told by the roles of both ends. */
+const REMEDIES: Readonly<Record<CableProblem["code"], string>> = {
+  "drivers-fight": "",
+  "no-data": "",
+  "no-ground": GROUND,
+  "shield-as-ground": GROUND,
+  "never-asserted": "Use a null modem with the handshake wired or looped back, or turn the handshake off at that end.",
+  "may-hold":
+    "Join CTS to that end's own RTS by a jumper in its plug (`rouse cable --design` draws it), or find out that its board ties CTS.",
+};
 
 export const cableNets: Check = {
   id: "cable-nets",
@@ -54,9 +66,7 @@ export const cableNets: Check = {
           ? same
             ? `Both ends are ${cable.from.role}: use a crossed cable (null modem), which joins TxD to RxD both ways.`
             : "One end is DTE and the other DCE: use a straight cable."
-          : problems.some((each) => each.code === "never-asserted")
-            ? "Use a null modem with the handshake wired or looped back, or turn the handshake off at that end."
-            : "Wire signal ground (pin 7 of a DB-25, pin 5 of a DE-9) through.",
+          : [...new Set(problems.map((each) => REMEDIES[each.code]))].join(" "),
       };
     });
   },

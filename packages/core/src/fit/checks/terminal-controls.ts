@@ -58,8 +58,14 @@ export const terminalControls: Check = {
             : {
                 ...shared,
                 verdict: "tight",
-                sentence: `Programs on ${image.name} use ${lacking.map((each) => each.name).join(", ")}, which ${terminal.name} lacks: the audience would see garbage in ${lacking.length === 1 ? "its place" : "their place"}.`,
-                remedy: "Show programs that do not use them, or use a terminal that obeys them.",
+                sentence: `Programs on ${image.name} use ${lacking.map((each) => each.name).join(", ")}, which ${terminal.name} lacks: ${
+                  // One that knows no function at all ignores ESC and shows the rest; others pass over what they lack.
+                  obeyed.size === 0
+                    ? `the audience would see garbage in ${lacking.length === 1 ? "its place" : "their place"}`
+                    : `nothing happens where ${lacking.length === 1 ? "it stands" : "they stand"}`
+                }.`,
+                remedy:
+                  "Show programs that do not use them, use a terminal that obeys them, or put `rouse bridge` between the two.",
               };
         });
       }),
