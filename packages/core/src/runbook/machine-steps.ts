@@ -1,6 +1,5 @@
 import type { BenchComputer, BenchRail } from "../bench/index.ts";
 import { fittingsOf } from "../board/index.ts";
-import { address } from "../bytes/index.ts";
 import { formatQuantity } from "../quantity/index.ts";
 import type { Draft } from "./step.ts";
 import type { Wanted } from "./types.ts";
@@ -198,41 +197,3 @@ const FITTING_TOOLS: Readonly<Record<FittingKind, readonly string[]>> = {
   measure: [METER],
   undo: [],
 };
-
-/** One step for each piece of memory: what a test must walk and what it must say. */
-export function memorySteps(computer: BenchComputer): Draft[] {
-  return computer.regions
-    .filter((each) => each.kind !== "io" && !each.under)
-    .map((region): Draft => {
-      const range = `${address(region.from)} to ${address(region.to)}`;
-      const size = region.to - region.from + 1;
-      const rom = region.kind === "rom";
-      const banks = region.kind === "window" ? (region.banks ?? 1) : 1;
-      return {
-        id: `memory/${region.name}`,
-        title: `Test ${region.name}`,
-        why: rom
-          ? "A ROM that lost bits fails late and oddly."
-          : "The right chip to change is known now, and only guessed once a system runs on it.",
-        how: [
-          rom
-            ? `Read ${range} with the monitor or a programmer, and compare it with ${region.file ?? "a copy that is known to be good"}.`
-            : `Run a memory test over ${range}: write, read back, and read again after a minute for the refresh.`,
-          ...(banks > 1
-            ? [
-                `Do so in each of the ${banks} banks, with another pattern in each, and read all back only after the last was written: banks that are the same chip show only so.${region.latch ? ` The bank is chosen at ${address(region.latch.at)}.` : ""}`,
-              ]
-            : []),
-        ],
-        expected: rom
-          ? `All ${size} bytes agree.`
-          : `${size * banks} bytes keep what was written${banks > 1 ? `, ${banks} banks apart from one another` : ""}; no address answers twice.`,
-        tools: rom ? ["monitor program or ROM reader"] : ["monitor program or memory test"],
-        time: 3 + banks,
-        say: "`rouse memory JOB ADDRESS` names the chip that answers there; one bad bit at all addresses is one chip, all bits at some addresses is decoding or an address line.",
-        checks: ["memory-map", "memory-decode", "memory-banks", "memory-needs"],
-        missing: rom && region.file === undefined ? [`${region.path}.file`] : [],
-        rests: [region],
-      };
-    });
-}

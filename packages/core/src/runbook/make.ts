@@ -2,7 +2,8 @@ import type { Bench } from "../bench/index.ts";
 import { type Chain, cautionsFor } from "../fit/index.ts";
 import { diskSteps, type HashedImage } from "./disk-steps.ts";
 import { cableSteps, lineSteps } from "./line-steps.ts";
-import { fittedSteps, fittingSteps, inspectionSteps, memorySteps, supplySteps } from "./machine-steps.ts";
+import { fittedSteps, fittingSteps, inspectionSteps, supplySteps } from "./machine-steps.ts";
+import { memorySteps } from "./memory-steps.ts";
 import { backSteps, showSteps, startSteps } from "./start-steps.ts";
 import { type Draft, finish } from "./step.ts";
 import type { RunBook, Stage } from "./types.ts";
@@ -27,7 +28,7 @@ export function makeRunBook(bench: Bench, images: readonly HashedImage[], chain?
     ["inspection", computer ? inspectionSteps(computer) : []],
     ["supply", computer ? supplySteps(computer) : []],
     ["fitting", computer ? [...fittingSteps(computer), ...fittedSteps(computer)] : []],
-    ["memory", computer ? memorySteps(computer) : []],
+    ["memory", memorySteps(bench)],
     ["cable", cableSteps(bench)],
     ["disk", diskSteps(bench, images)],
     ["line", lineSteps(bench)],

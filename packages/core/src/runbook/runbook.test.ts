@@ -51,6 +51,24 @@ describe("the run book", () => {
     }
   });
 
+  it("runs the bench's own test programs before memory, ROM by ROM and bank by bank, where it has a clock and a port", () => {
+    const memory = (text: string) => bookOf(text).steps.filter((each) => each.stage === "memory");
+    const [programs, ...rest] = memory(mended);
+    expect(programs!.id).toBe("memory-programs");
+    expect(programs!.expected).toContain("END GOOD");
+    expect(programs!.how.join(" ")).toMatch(
+      /rouse diag JOB --out[\s\S]*wrist strap[\s\S]*through console[\s\S]*cable\/terminal cable/,
+    );
+    expect(rest.map(({ id, how }) => [id, /rouse diag JOB ([^`]*)/.exec(how[0]!)?.[1]])).toEqual([
+      ["memory/main", "--test march-c-,retention,address --over main"],
+      ["memory/window", "--test march-c-,retention,banks,latches --over banks"],
+      ["memory/monitor", "--test rom"],
+      ["memory/vectors", "--test rom"],
+    ]);
+    expect(memory(mended.replace("clock: 1.5 MHz, ", "")).map(({ id }) => id)).toEqual(rest.map(({ id }) => id));
+    expect(memory("rouse: 1\nname: bare\n")).toEqual([]);
+  });
+
   it("measures each rail off load before any rail on load, with the bench's tolerance", () => {
     const rails = bookOf(mended).steps.filter((each) => each.stage === "supply");
     expect(rails.map((each) => each.id)).toEqual([

@@ -42,6 +42,7 @@ const bare = (text: string): string =>
 const STEPS: readonly (readonly [step: string, test: string])[] = [
   ["inspect-case", "smell"],
   ["inspect-shorts", "fuse"],
+  ["memory-programs", "memory-test"],
   ["memory/", "memory-test"],
   ["cable/", "ring"],
   ["line/", "typing"],
