@@ -24,6 +24,16 @@ const row = (keys: string, rate: number, frame = "8N1") => rateTable(portOf(keys
 const written = (keys: string, rate: number, frame = "8N1") =>
   row(keys, rate, frame).writes.map(({ address, value }) => [address?.toString(16), value.toString(16)]);
 
+describe("the best of settings that are alike", () => {
+  it("is the one that a program can choose without other parts", () => {
+    // 1.8432 MHz ÷ 48 is 38.4 kHz: a 64th of it is 600 bit/s. For 1,200 the divider must be another one.
+    const port = "uart: MC6850, clock: 1.8432 MHz, divide: 48, ratio: 16";
+    expect(row(port, 600).setting).toEqual({ divide: 48, ratio: 64 });
+    expect(row(port, 2400).setting).toEqual({ divide: 48, ratio: 16 });
+    expect(row(port, 1200).setting).toEqual({ divide: 96, ratio: 16 });
+  });
+});
+
 describe("timers before and in place of a serial part", () => {
   // Arithmetic: 4 MHz ÷ (16 × 13) ÷ 16 = 1,201.9; 1 MHz ÷ (102 + 2) = 9,615; 1 MHz ÷ (2 × (1 + 2)) ÷ 16 = 10,417.
   it.each([

@@ -13,7 +13,7 @@ export interface RateRow {
   error: number;
   /** `good` within what data sheets advise, `tight` within the limit of the frame, `no` beyond it. */
   verdict: "good" | "tight" | "no";
-  /** The best setting: least error, then the choices that the bench has now. */
+  /** The best setting: least error, then the one that needs no other parts, then the choices that the bench has now. */
   setting: RateSetting;
   /** Whether the bench has this setting now. */
   current: boolean;
@@ -73,9 +73,9 @@ const same = (a: RateSetting, b: RateSetting): boolean =>
   a.timer?.prescale === b.timer?.prescale &&
   a.timer?.count === b.timer?.count;
 
-/** How many of the bench's own choices a setting keeps; the fewer changes the better. */
+/** How much of the bench a setting keeps. A program writes ratio and timer; another divider needs other parts or links. */
 const kept = (setting: RateSetting, now: Partial<RateSetting>): number =>
-  (setting.divide === now.divide ? 1 : 0) +
+  (setting.divide === (now.divide ?? 1) ? 4 : 0) +
   (setting.ratio === (now.ratio ?? 16) ? 2 : 0) +
   (setting.timer?.prescale === now.timer?.prescale ? 1 : 0);
 

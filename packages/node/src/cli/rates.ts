@@ -67,6 +67,8 @@ function printPort(out: Output, port: BenchPort, terminal: BenchTerminal | undef
   out.line(
     `  ● within what data sheets advise, ▲ within the limit of ${frame.text}, ■ beyond it; → as the bench has it`,
   );
+  if (rows.some((row) => row.setting.divide !== (port.divide ?? 1)))
+    out.line("  divide is made outside the part, by links or a divider chip: another one means work on the board");
   const now = rows.find((row) => row.current && row.verdict !== "no");
   if (now?.writes.length) {
     out.line();
@@ -74,31 +76,52 @@ function printPort(out: Output, port: BenchPort, terminal: BenchTerminal | undef
     printWrites(out, now);
   }
   const made = portRate(port);
-  if (!made.known) return;
+  const line = lineOf(port, terminal, frame, banner);
+  if (!made.known || !line) return;
   out.line();
   out.line(`  ${made.formula}: ${made.steps} = ${formatValue(made.rate, "rate", 6)}`);
-  if (terminal?.rate) {
-    const spread = terminal.rateError?.value ?? 0.002;
-    const { value } = terminal.rate;
-    const found = sampling(made, { rate: value, low: value * (1 - spread), high: value * (1 + spread) }, frame);
-    for (const line of wrap(
-      `${terminal.name} at ${formatValue(value, "rate")}: the last bit is sampled at ${formatNumber(found.position * 100, 3)} % of it, with tolerances ${formatNumber(found.earliest * 100, 3)} to ${formatNumber(found.latest * 100, 3)} %; margin ${formatNumber(found.margin * 100, 3)} % of a bit. Limit without noise ±${formatNumber(found.limit * 100, 3)} %, advised ±${formatNumber(found.advised * 100, 3)} %.`,
+  if (line.sampling && terminal?.rate) {
+    const { position, earliest, latest, margin, limit, advised } = line.sampling;
+    for (const each of wrap(
+      `${terminal.name} at ${formatValue(terminal.rate.value, "rate")}: the last bit is sampled at ${formatNumber(position * 100, 3)} % of it, with tolerances ${formatNumber(earliest * 100, 3)} to ${formatNumber(latest * 100, 3)} %; margin ${formatNumber(margin * 100, 3)} % of a bit. Limit without noise ±${formatNumber(limit * 100, 3)} %, advised ±${formatNumber(advised * 100, 3)} %.`,
       out.width,
       "  ",
     ))
-      out.line(line);
+      out.line(each);
   }
-  const speed = charactersPerSecond(made.rate, frame);
-  out.line(`  ${formatNumber(speed, 4)} characters a second`);
-  if (terminal?.columns && terminal.rows) {
-    const times = screenTimes(made.rate, frame, terminal.columns.value, terminal.rows.value);
+  out.line(`  ${formatNumber(line.charactersPerSecond, 4)} characters a second`);
+  for (const { end, kept, bearable } of line.keeps)
     out.line(
-      `  ${terminal.name}, ${terminal.columns.value} × ${terminal.rows.value}: a line ${formatValue(times.line, "time", 3)}, a screen painted ${formatValue(times.screen, "time", 3)}, scrolled through ${formatValue(times.scroll, "time", 3)}`,
+      `  ${end} keeps ${kept === 1 ? "1 character" : `${formatNumber(kept)} characters`}: none is lost while it is away for up to ${formatValue(bearable, "time", 3)}`,
     );
-  }
-  out.line(
-    `  a login banner of ${formatNumber(banner)} characters: ${formatValue(textTime(made.rate, frame, banner), "time", 3)}`,
-  );
+  if (line.screen && terminal?.columns && terminal.rows)
+    out.line(
+      `  ${terminal.name}, ${terminal.columns.value} × ${terminal.rows.value}: a line ${formatValue(line.screen.line, "time", 3)}, a screen painted ${formatValue(line.screen.screen, "time", 3)}, scrolled through ${formatValue(line.screen.scroll, "time", 3)}`,
+    );
+  out.line(`  a login banner of ${formatNumber(banner)} characters: ${formatValue(line.banner, "time", 3)}`);
+}
+
+/** What the setting of the bench means on its line; undefined where no rate comes of it. Times in seconds. */
+function lineOf(port: BenchPort, terminal: BenchTerminal | undefined, frame: Frame, banner: number) {
+  const made = portRate(port);
+  if (!made.known) return undefined;
+  const spread = terminal?.rateError?.value ?? 0.002;
+  const set = terminal?.rate?.value;
+  const ends = [
+    { end: port.name, kept: port.buffer ?? port.chip?.uart?.receiveBuffer },
+    ...(terminal ? [{ end: terminal.name, kept: terminal.buffer }] : []),
+  ];
+  const charactersASecond = charactersPerSecond(made.rate, frame);
+  return {
+    charactersPerSecond: charactersASecond,
+    ...(set && { sampling: sampling(made, { rate: set, low: set * (1 - spread), high: set * (1 + spread) }, frame) }),
+    keeps: ends.flatMap(({ end, kept }) =>
+      kept === undefined ? [] : [{ end, kept, bearable: kept / charactersASecond }],
+    ),
+    ...(terminal?.columns &&
+      terminal.rows && { screen: screenTimes(made.rate, frame, terminal.columns.value, terminal.rows.value) }),
+    banner: textTime(made.rate, frame, banner),
+  };
 }
 
 const BANNER = 200;
@@ -151,7 +174,13 @@ export const verb: Verb = {
         typeof values.format === "string" ? values.format : (port.format ?? terminal?.format ?? "8N1"),
       );
       if (values.json) {
-        json.push({ port: port.name, frame: frame.text, made: portRate(port), rates: rateTable(port, frame) });
+        json.push({
+          port: port.name,
+          frame: frame.text,
+          made: portRate(port),
+          line: lineOf(port, terminal, frame, banner) ?? null,
+          rates: rateTable(port, frame),
+        });
         continue;
       }
       if (index > 0) out.line();
