@@ -158,6 +158,22 @@ describe("readBench", () => {
 });
 
 describe("printIssues", () => {
+  it("refuses control characters, and prints none of them", () => {
+    for (const text of [
+      'rouse: 1\nname: "\\e[31mred"\n',
+      "rouse: 1\nname: a\u001b[31mred\n",
+      'rouse: 1\nname: x\nshow: { "\\e]0;t\\a": 1 }\n',
+      'rouse: 1\nname: x\ndrives: { d: { class: "five\u202einch" } }\n',
+    ]) {
+      const issues = issuesOf(text);
+      expect(issues.length).toBeGreaterThan(0);
+      expect(printIssues("bench.yaml", text, issues).replaceAll("\n", "")).not.toMatch(
+        /[\u0000-\u001f\u007f-\u009f\u202e]/,
+      );
+    }
+    expect(issuesOf("rouse: 1\nname: x\nabout: |\n  two\n  lines\tof it\n")).toEqual([]);
+  });
+
   it("puts a caret under what is meant", () => {
     const text = "rouse: 1\nname: x\nshow: { people: many }\n";
     expect(printIssues("bench.yaml", text, issuesOf(text))).toBe(

@@ -1,5 +1,6 @@
 import { isMap, isPair, isScalar, isSeq, LineCounter, type Node, type Pair, parseDocument, visit } from "yaml";
 import type * as z from "zod";
+import { visible } from "../bytes/text.ts";
 import { nearest } from "../errors/nearest.ts";
 import { type Rest, restOf } from "./rest.ts";
 import { type BenchFile, benchSchema } from "./schema.ts";
@@ -31,6 +32,12 @@ export const pathOf = (key: string): string[] =>
 
 /** Larger texts are refused: no bench needs a mebibyte. */
 const LARGEST = 1 << 20;
+
+/** Whether a terminal can print a text without obeying anything in it. */
+const isPlain = (text: string): boolean => {
+  const line = text.replace(/[\n\t]/g, " ");
+  return visible(line) === line;
+};
 
 /** Reads the text of a bench file. All issues of its form are found at once; errors of YAML itself hide those. */
 export function readBenchFile(text: string): ReadBench {
@@ -96,6 +103,10 @@ export function readBenchFile(text: string): ReadBench {
   // YAML takes a frame such as 7E1 for the number 70; only plain numbers are meant as numbers here.
   visit(document, {
     Scalar(_key, node) {
+      if (typeof node.value === "string" && !isPlain(node.value)) {
+        issues.push({ ...spot(node.range), path: "", sentence: "This text holds a control character" });
+        node.value = visible(node.value);
+      }
       if (
         typeof node.value === "number" &&
         node.source !== undefined &&
@@ -122,8 +133,8 @@ export function readBenchFile(text: string): ReadBench {
     };
   }
   const parsed = benchSchema.safeParse(withoutEmpty(benchSchema, data), { reportInput: true });
-  if (parsed.success) return { file: parsed.data, issues: [], where };
-  for (const issue of parsed.error.issues) {
+  if (parsed.success && issues.length === 0) return { file: parsed.data, issues, where };
+  for (const issue of parsed.error?.issues ?? []) {
     const path = issue.path.map((key) => (typeof key === "symbol" ? String(key) : key));
     if (issue.code === "unrecognized_keys") {
       const known = keysAt(benchSchema, path);
@@ -269,10 +280,14 @@ export function printIssues(name: string, text: string, issues: readonly BenchIs
   const lines = text.split("\n");
   return issues
     .map((issue) => {
-      const line = (lines[issue.line - 1] ?? "").replaceAll("\t", " ").replace(/\r$/, "");
+      // One character for one, so that the caret stays under what is meant.
+      const line = (lines[issue.line - 1] ?? "").replace(/\r$/, "").replace(/./gu, (each) => {
+        if (each === "\t") return " ";
+        return visible(each) === each ? each : "?";
+      });
       const caret =
         " ".repeat(issue.column - 1) + "^".repeat(Math.min(issue.length, Math.max(1, line.length - issue.column + 1)));
-      return `${name}:${issue.line}:${issue.column}: ${issue.sentence}\n    ${line}\n    ${caret}`;
+      return `${name}:${issue.line}:${issue.column}: ${visible(issue.sentence)}\n    ${line}\n    ${caret}`;
     })
     .join("\n");
 }
