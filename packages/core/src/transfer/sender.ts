@@ -35,6 +35,8 @@ const LARGE = 1024;
 /** After so many wrong large blocks in a row the rest goes in small ones: a noisy line passes these more easily. */
 const LARGE_TRIES = 3;
 
+const END_REFUSED = "the end was not taken";
+
 /** Sends files; all protocols but `ymodem` take exactly one. */
 export class Sender implements TransferMachine {
   readonly #files: readonly TransferFile[];
@@ -145,7 +147,7 @@ export class Sender implements TransferMachine {
         return;
       case "end":
         if (byte === ACK) this.#fileDone(now);
-        else if (byte === NAK) this.#again("the end was not taken", now);
+        else if (byte === NAK) this.#again(END_REFUSED, now);
     }
   }
 
@@ -271,7 +273,8 @@ export class Sender implements TransferMachine {
       this.#fail(`${this.#name()} failed ${this.#tries} times; the last time: ${why}.`);
       return;
     }
-    this.#events.push({ kind: "retry", block: this.#number, why });
+    // Receivers refuse the first EOT to be sure of it: no trouble of the line.
+    if (why !== END_REFUSED || this.#tries > 1) this.#events.push({ kind: "retry", block: this.#number, why });
     // Only the blocks after this one: the receiver may have this one, and then the same number means the same bytes.
     if (this.#tries === LARGE_TRIES && this.#phase === "block" && this.#number > 0) this.#large = false;
     this.#resend(now);

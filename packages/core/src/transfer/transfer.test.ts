@@ -248,6 +248,13 @@ describe("a transfer over a bad line", () => {
     expect(whole).toBeGreaterThanOrEqual(27);
   });
 
+  it("tells of no retry on a line that does no harm, though the first end is refused", () => {
+    for (const protocol of ["xmodem", "xmodem-crc", "xmodem-1k", "ymodem"] as const) {
+      const { events } = transfer(protocol, [file(512)]);
+      expect([...kinds(events.sender), ...kinds(events.receiver)], protocol).not.toContain("retry");
+    }
+  });
+
   it("takes a block that comes twice once", () => {
     let acks = 0;
     const { files, events } = transfer("xmodem-crc", [file(512)], {

@@ -1,3 +1,4 @@
+import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
 import { type Frame, readFrame } from "@rouse/core/line";
 import { formatValue, parseQuantity } from "@rouse/core/quantity";
@@ -76,12 +77,15 @@ export async function stoppable<T>(action: (signal: AbortSignal) => Promise<T>):
   }
 }
 
-/** Shows a transfer as it goes: on a terminal as one line that changes, else as a line for each file. */
-export function transferProgress(json: boolean): (event: TransferEvent) => void {
+/**
+ * Shows a transfer as it goes: on a terminal as one line that changes, else as a line for each file. `called`: where the
+ * protocol tells no name.
+ */
+export function transferProgress(json: boolean, called = ""): (event: TransferEvent) => void {
   const screen = process.stderr.isTTY === true;
   const began = clock();
   let shown = 0;
-  let name = "";
+  let name = called;
   const put = (text: string) => process.stderr.write(screen ? `\r\u001b[K${text}` : `${text}\n`);
   return (event) => {
     if (json) {
@@ -92,14 +96,14 @@ export function transferProgress(json: boolean): (event: TransferEvent) => void 
       return;
     }
     if (event.kind === "file begins") {
-      name = event.name;
+      name = visible(event.name);
       put(`${name}: begins${event.length === undefined ? "" : `, ${event.length} bytes`}`);
     } else if (event.kind === "progress" && screen && clock() - shown > 200) {
       shown = clock();
       const seconds = (shown - began) / 1000;
       const part = event.length ? ` of ${event.length}, ${Math.floor((event.bytes / event.length) * 100)} %` : "";
       put(`${name}: ${event.bytes} bytes${part}, ${Math.round(event.bytes / Math.max(seconds, 0.1))} bytes/s`);
-    } else if (event.kind === "retry") put(`${name}: block ${event.block} again: ${event.why}\n`.trimEnd());
+    } else if (event.kind === "retry") put(`${name}: block ${event.block} again: ${event.why}`);
     else if (event.kind === "file ends") put(`${name}: ${event.file.bytes.length} bytes, done${screen ? "\n" : ""}`);
   };
 }

@@ -3,9 +3,10 @@ import { existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from "no
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { capturedBytes, readCapture } from "@rouse/core/show";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { seeded } from "../devices/line/testkit/faulty.ts";
 import { Ptys } from "../devices/line/testkit/pty.ts";
+import { transferProgress } from "./line-options.ts";
 
 const ROUSE = join(fileURLToPath(new URL("../../../..", import.meta.url)), "packages/node/bin/rouse.js");
 let ptys: Ptys;
@@ -58,10 +59,21 @@ describe("rouse send and rouse receive", () => {
     writeFileSync(join(ptys.folder, "a.bin"), bytes(2560));
     const receiving = start(["receive", other, "b.bin", "--protocol", "xmodem-crc"]);
     const sending = start(["send", one, "a.bin", "--protocol", "xmodem-crc"]);
-    expect((await sending.done).status).toBe(0);
-    const { status, out } = await receiving.done;
-    expect({ status, out }).toEqual({ status: 0, out: "b.bin: 2560 bytes\n" });
+    // On a line that does no harm nothing is told of but the file.
+    expect(await sending.done).toMatchObject({
+      status: 0,
+      err: "a.bin: begins, 2560 bytes\na.bin: 2560 bytes, done\n",
+    });
+    expect(await receiving.done).toEqual({ status: 0, out: "b.bin: 2560 bytes\n", err: "b.bin: 2560 bytes, done\n" });
     expect(readFileSync(join(ptys.folder, "b.bin")).equals(bytes(2560))).toBe(true);
+  });
+
+  it("let no control function of a file's name reach the terminal", () => {
+    const told: string[] = [];
+    const spy = vi.spyOn(process.stderr, "write").mockImplementation((text) => told.push(String(text)) > 0);
+    transferProgress(false)({ kind: "file begins", name: "a\u001b]0;b\u0007" });
+    spy.mockRestore();
+    expect(told.join("")).toMatch(/^[ -~]+: begins\n$/);
   });
 
   it("bring a batch to another program, with names and dates", async () => {

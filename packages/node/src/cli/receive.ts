@@ -99,7 +99,7 @@ export const verb: Verb = {
       // Told where it is awaited, at the end.
       saving.catch(() => undefined);
     };
-    const progress = transferProgress(values.json === true);
+    const progress = transferProgress(values.json === true, visible(target));
     const session = new LineSession(new RealPort(path), settings);
     await session.open();
     const failed = await stoppable((signal) =>
