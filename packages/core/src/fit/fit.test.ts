@@ -58,6 +58,16 @@ describe("the frame", () => {
     expect(chain.verdict).toBe("unknown");
   });
 
+  it("gives every finding an id of its own, also where a check speaks of one thing twice", () => {
+    const { bench } = readBench("rouse: 1\nname: x\nimages: { i: { file: images/i } }\n", catalogue);
+    const need = (instructionSet: "Z80" | "8080") =>
+      ({ kind: "cpu", instructionSet, runsOn: ["Z80"], evidence: [] }) as const;
+    const images = [{ name: "i", size: 0, needs: [need("Z80"), need("8080")] }];
+    const ids = fitChain({ bench: bench!, catalogue, images }).findings.map((each) => each.id);
+    expect(ids).toEqual(expect.arrayContaining(["system-cpu/i", "system-cpu/i (2)"]));
+    expect(new Set(ids).size).toBe(ids.length);
+  });
+
   it("names what would settle each unknown, and what to do about each stop", () => {
     const all = [
       ...findings(

@@ -19,13 +19,15 @@ export interface Chain {
 
 /** Runs every check that the bench's data allow. A link that no check could judge is `unknown`, never good. */
 export function fitChain(context: FitContext, checks: readonly Check[] = CHECKS): Chain {
-  const findings = checks.flatMap((check) => {
-    try {
-      return runCheck(check, context);
-    } catch (error) {
-      throw new BugError(`the check “${check.id}” failed`, { cause: error });
-    }
-  });
+  const findings = withOwnIds(
+    checks.flatMap((check) => {
+      try {
+        return runCheck(check, context);
+      } catch (error) {
+        throw new BugError(`the check “${check.id}” failed`, { cause: error });
+      }
+    }),
+  );
   const links = LINKS.map((link) => {
     const own = findings.filter((each) => each.link === link).sort(byGravity);
     return {
@@ -40,6 +42,16 @@ export function fitChain(context: FitContext, checks: readonly Check[] = CHECKS)
     links,
     findings: [...findings].sort((a, b) => byGravity(a, b) || LINKS.indexOf(a.link) - LINKS.indexOf(b.link)),
   };
+}
+
+/** Tells apart what a check says of one thing several times, as of two kinds of code on one image: `system-cpu/disk (2)`. */
+function withOwnIds(findings: readonly Finding[]): Finding[] {
+  const seen = new Map<string, number>();
+  return findings.map((each) => {
+    const times = (seen.get(each.id) ?? 0) + 1;
+    seen.set(each.id, times);
+    return times === 1 ? each : { ...each, id: `${each.id} (${times})` };
+  });
 }
 
 /** A check by its id, or by the id of one of its findings (`port-rate/console`). */

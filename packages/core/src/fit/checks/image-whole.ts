@@ -27,7 +27,7 @@ export const imageWhole: Check = {
       if (!volume)
         return unknown(
           `What ${image.name} holds was not recognised: no volume of a kind that Rouse knows.`,
-          [`${at}.recording`],
+          [`${at}.file`],
           {
             about,
             at,

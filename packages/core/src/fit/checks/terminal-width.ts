@@ -50,7 +50,7 @@ export const terminalWidth: Check = {
                   ]
                 : []),
             ],
-            result: `${rows} rows for the longest line`,
+            result: `${rows} ${rows === 1 ? "row" : "rows"} for the longest line`,
           };
           if (longest <= columns)
             return {
