@@ -1,4 +1,5 @@
 import { FormatError, InputError } from "../errors/index.ts";
+import { formatNumber } from "../quantity/index.ts";
 import { FORMATS } from "./formats.ts";
 import type { Candidate, Volume, VolumeKind } from "./types.ts";
 
@@ -45,9 +46,14 @@ export function openBest(image: Uint8Array, wish: VolumeWish = {}): Opened {
 
 /** What to say of an image that nothing (or not the wish) speaks for. */
 export function noVolume(image: Uint8Array, candidates: readonly Candidate[], wish: VolumeWish): InputError {
+  if (image.length === 0) return new InputError("no-volume", "This image is empty: it has 0 bytes.");
   const other = candidates[0] ? ` It could be ${inWords(candidates[0])}.` : "";
-  const wished = wish.kind ? `no ${KIND_NAMES[wish.kind]}` : "no kind of volume";
-  return new InputError("no-volume", `Nothing in these ${image.length} bytes speaks for ${wished}.${other}`);
+  const kind = wish.kind ? KIND_NAMES[wish.kind] : undefined;
+  const wished = kind ? `${/^[aeiou]/i.test(kind) ? "an" : "a"} ${kind}` : "a volume of a kind that Rouse knows";
+  return new InputError(
+    "no-volume",
+    `Nothing in these ${formatNumber(image.length, 16)} bytes speaks for ${wished}.${other}`,
+  );
 }
 
 /** Kinds of volume in words. */

@@ -41,9 +41,11 @@ describe("openBest", () => {
     const image = segments(35);
     expect(() => openBest(image, { kind: "fat12" })).toThrow(InputError);
     expect(() => openBest(image, { kind: "fat12" })).toThrow(
-      /no FAT12 volume\. It could be a segment-list volume \(35/,
+      /for a FAT12 volume\. It could be a segment-list volume \(35/,
     );
-    expect(() => openBest(new Uint8Array(5))).toThrow("Nothing in these 5 bytes speaks for no kind of volume.");
+    expect(() => openBest(new Uint8Array(5))).toThrow(
+      "Nothing in these 5 bytes speaks for a volume of a kind that Rouse knows.",
+    );
   });
 });
 

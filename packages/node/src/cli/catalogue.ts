@@ -14,25 +14,32 @@ const isSource = (value: unknown): value is Source =>
 const isQuantity = (value: unknown): value is Quantity =>
   typeof value === "object" && value !== null && "dimension" in value;
 
-/** Rows of label, value, source for everything that a part states. */
+const isGroup = (value: unknown): value is object => typeof value === "object" && value !== null;
+
+/** A source with its kind, where its title doesn't say that already. */
+const sourceText = (source: Source | undefined): string =>
+  source === undefined ? "" : source.title.includes(source.kind) ? source.title : `${source.title} · ${source.kind}`;
+
+/** Rows of label, value, source for everything that a part states; a plain list, or a plain group in a list, is one row. */
 function rowsOf(part: object, label = "", inherited?: Source): string[][] {
   if ("value" in part && "source" in part && isSource(part.source)) {
     const { value } = part;
     const note = "note" in part ? ` (${part.note})` : "";
-    return [
-      [
-        label,
-        `${isQuantity(value) ? formatQuantity(value) : String(value)}${note}`,
-        `${part.source.title} · ${part.source.kind}`,
-      ],
-    ];
+    return [[label, `${isQuantity(value) ? formatQuantity(value) : String(value)}${note}`, sourceText(part.source)]];
   }
   const source = "source" in part && isSource(part.source) ? part.source : inherited;
+  if (Array.isArray(part)) {
+    if (part.length > 0 && !part.some(isGroup)) return [[label, part.join(", "), sourceText(source)]];
+    return part.flatMap((each: object): string[][] => {
+      const values = Object.entries(each).filter(([, value]) => value !== undefined);
+      if (values.some(([, value]) => isGroup(value))) return rowsOf(each, label, source);
+      return [[label, values.map(([key, value]) => `${key} ${value}`).join(", "), sourceText(source)]];
+    });
+  }
   return Object.entries(part).flatMap(([key, value]): string[][] => {
     if (key === "source" || value === undefined) return [];
-    const name = Array.isArray(part) ? label : label ? `${label}, ${key}` : key;
-    if (typeof value === "object" && value !== null) return rowsOf(value, name, source);
-    return [[name, String(value), source ? `${source.title} · ${source.kind}` : ""]];
+    const name = label ? `${label}, ${key}` : key;
+    return isGroup(value) ? rowsOf(value, name, source) : [[name, String(value), sourceText(source)]];
   });
 }
 
@@ -60,8 +67,14 @@ export const verb: Verb = {
       return 0;
     }
     const known = KINDS.find((each) => each === kind);
-    if (!known)
-      throw new InputError("no-such-kind", `There is no kind of part “${kind}”; there is ${KINDS.join(", ")}.`);
+    const { nearest } = await import("@rouse/core/errors/nearest");
+    if (!known) {
+      const close = nearest(kind, KINDS);
+      throw new InputError(
+        "no-such-kind",
+        `There is no kind of part “${kind}”; ${close ? `did you mean “${close}”?` : `there is ${KINDS.join(", ")}.`}`,
+      );
+    }
     const parts: ReadonlyMap<string, { title: string }> = catalogue[known];
     if (name === undefined) {
       if (values.json) out.line(JSON.stringify([...parts.values()], null, 2));
@@ -70,7 +83,6 @@ export const verb: Verb = {
     }
     const part = known === "chips" ? findChip(catalogue, name) : parts.get(name);
     if (!part) {
-      const { nearest } = await import("@rouse/core/errors/nearest");
       const close = nearest(name, parts.keys());
       throw new InputError(
         "no-such-part",

@@ -106,7 +106,11 @@ describe("rouse check", () => {
       join(folder, "own/catalogue/mine.yaml"),
       "terminals:\n  - { id: my-screen, title: mine, columns: 64, rows: 16, letters: upper case only, wraps: true, scrolls: true, addressing: none, controls: [], characterSet: ISO 646, rates: [300], frames: ['8N1'] }\n",
     );
-    expect(rouse(["check", "own"])).toMatchObject({ status: 0, err: "" });
+    const found = rouse(["check", "own"]);
+    expect(found).toMatchObject({ status: 0, err: "" });
+    // What is not there is named by its key, and nothing is said to be reached.
+    expect(found.out).toContain("needed: ports");
+    expect(found.out).toContain("Nothing stops the chain as far as it is known");
   });
 });
 
@@ -138,7 +142,22 @@ describe("rouse look", () => {
     writeFileSync(join(folder, "noise.bin"), new Uint8Array(999).fill(7));
     const { status, err } = rouse(["look", "noise.bin"]);
     expect(status).toBe(2);
-    expect(err.trim().split("\n")).toHaveLength(1);
+    expect(err).toBe("rouse: Nothing in these 999 bytes speaks for a volume of a kind that Rouse knows.\n");
+    writeFileSync(join(folder, "none.bin"), "");
+    expect(rouse(["look", "none.bin"])).toMatchObject({
+      status: 2,
+      err: "rouse: This image is empty: it has 0 bytes.\n",
+    });
+  });
+
+  it("marks a damage once, at the line that it begins on", () => {
+    const hurt = readFileSync(join(folder, "job/images/disk.img"));
+    hurt.fill(0, 3 * 512, 5 * 512); // the second copy of the FAT
+    writeFileSync(join(folder, "hurt.img"), hurt);
+    const lines = rouse(["look", "hurt.img"]).out.split("\n");
+    const first = lines.findIndex((line) => line.startsWith("  ● The two copies of the FAT differ"));
+    expect(first).toBeGreaterThan(0);
+    expect(lines[first + 1]).toMatch(/^ {4}\S/);
   });
 });
 

@@ -18,6 +18,8 @@ import type { Output, Verb } from "./verb.ts";
 
 const CONDITION = { whole: ["●", "green"], "readable with loss": ["▲", "yellow"], lost: ["■", "red"] } as const;
 
+const counted = (count: number, what: string) => `${formatNumber(count)} ${what}${count === 1 ? "" : "s"}`;
+
 /** Details that a list of files shows without `--all`. */
 const LISTED = /^(attributes|modified|user|load)/i;
 
@@ -33,12 +35,11 @@ function printVolume(out: Output, volume: SurveyedVolume, all: boolean, indent =
   if (volume.damages.length > 0) out.line();
   for (const damage of volume.damages) {
     const [shape, tone] = CONDITION[damage.condition];
-    for (const line of wrap(
+    const lines = wrap(
       `${damage.sentence} ${damage.files.length > 0 ? `Files: ${damage.files.join(", ")}. ` : ""}A repair would: ${damage.repair}`,
-      out.width - 4,
-      `${indent}    `,
-    ))
-      out.line(line.replace(/^ {2}/, paint(out.colour, tone, ` ${shape}`)));
+      out.width - 4 - indent.length,
+    );
+    for (const [index, line] of lines.entries()) say(`  ${index === 0 ? paint(out.colour, tone, shape) : " "} ${line}`);
   }
   out.line();
   const rows = volume.entries
@@ -54,7 +55,9 @@ function printVolume(out: Output, volume: SurveyedVolume, all: boolean, indent =
     ]);
   for (const line of columns([["    name", "bytes", "kind", ""], ...rows])) say(line);
   const { files, folders, deleted, hurt } = volume.counts;
-  say(`  ${files} files, ${folders} folders, ${deleted} deleted${hurt > 0 ? `; ${hurt} not wholly readable` : ""}`);
+  say(
+    `  ${counted(files, "file")}, ${counted(folders, "folder")}, ${deleted} deleted${hurt > 0 ? `; ${hurt} not wholly readable` : ""}`,
+  );
   for (const nested of volume.nested) {
     out.line();
     say(`Inside ${nested.address} lies another volume:`);
