@@ -102,13 +102,30 @@ describe("the script on the page", () => {
     });
   });
 
+  it("is rehearsed on the machine, with the waits of that in the plan until the script is another", async () => {
+    await onPage("#/show", async (page) => {
+      await page.getByTestId("latest").waitFor();
+      await page.getByRole("button", { name: "Rehearse it" }).click();
+      await page.getByText("● All that is expected came.").waitFor({ timeout: 60_000 });
+      const start = page.locator(".scene").nth(1).locator(".scene-told");
+      await page.waitForFunction(() =>
+        document.querySelectorAll(".scene-told")[1]?.textContent?.includes("by the timing"),
+      );
+      expect(await start.textContent()).toMatch(/wait 17\.\d s .*by the timing model 17\.\d s/);
+      await page.locator(".scene").nth(2).getByLabel("Expect").fill("welcome home");
+      await page.waitForFunction(() => !document.querySelector(".script")?.textContent?.includes("by the timing"));
+      await page.getByRole("button", { name: "Rehearse it" }).click();
+      await page.getByText("■ In “Logging in”, “welcome home” never came.").waitFor({ timeout: 60_000 });
+    });
+  }, 150_000);
+
   it("tells what is wrong by line, and asks where another program changed it too", async () => {
     await onPage("#/show", async (page) => {
       await page.getByTestId("latest").waitFor();
       await page.getByLabel("Text (show.yaml)").check();
       const text = page.getByLabel("Text of show.yaml");
-      await text.fill(script.replace("wait: login", "wait: forever"));
-      await page.waitForSelector(".script-fault:has-text('line 15')");
+      await text.fill(script.replace("wait: boot", "wait: forever"));
+      await page.waitForSelector(".script-fault:has-text('line 17')");
       await text.fill(`${script}# mine\n`);
       await writeFile(join(job.folder, "show.yaml"), `${script}# theirs\n`);
       await page.getByRole("button", { name: "Save" }).click();

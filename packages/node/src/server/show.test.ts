@@ -5,6 +5,7 @@ import { captureHead, captureLine } from "@rouse/core/show";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { openJob } from "../store/index.ts";
 import { createShow, type ShowRoom } from "./show.ts";
+import { createShowApi } from "./show-api.ts";
 import { createPrompters, type Prompters, type PrompterTold } from "./show-prompter.ts";
 
 const head = captureHead({ started: "2026-06-06T10:00:00Z", port: "p", rate: 2400, frame: "8N1", about: "a try" });
@@ -39,6 +40,25 @@ describe("the script", () => {
     await rm(join(folder, "show.yaml"));
     expect(await show.script()).toEqual({ text: "", hash: "" });
     await expect(show.plan()).rejects.toMatchObject({ code: "no-script" });
+  });
+
+  it("is planned with the waits of a rehearsal, where they are such", async () => {
+    const wait = { low: 16, usual: 17, high: 18 };
+    const { plan } = await show.plan(undefined, [undefined, wait]);
+    expect(plan.scenes[1]).toMatchObject({ wait, modelled: { usual: expect.any(Number) } });
+    expect(plan.scenes[2]).not.toHaveProperty("modelled");
+    const api = createShowApi(show, prompters);
+    const { text } = await show.script();
+    const planned = (waits: unknown) =>
+      api.request("/show/plan", {
+        method: "POST",
+        headers: { "content-type": "application/json" },
+        body: JSON.stringify({ text, waits }),
+      });
+    const told = (await (await planned([null, wait])).json()) as { plan: { scenes: { wait: unknown }[] } };
+    expect(told.plan.scenes[1]!.wait).toEqual(wait);
+    for (const wrong of [7, [7], [{ low: -1, usual: 0, high: 0 }], [{ low: 1 }], Array(1001).fill(null)])
+      expect((await planned(wrong)).status, JSON.stringify(wrong)?.slice(0, 60)).toBeGreaterThanOrEqual(400);
   });
 
   it("is saved only over the text that was read", async () => {

@@ -1,7 +1,7 @@
 /** The show of a job as pages see it: its script, its captured sessions, and where a running session stands. */
 import { createHash } from "node:crypto";
 import { InputError } from "@rouse/core/errors";
-import { type PlannedShow, planShow, readCapture, type Script } from "@rouse/core/show";
+import { type PlannedShow, planShow, readCapture, type Script, type Stretch } from "@rouse/core/show";
 import { readScript } from "@rouse/core/show/script";
 import { type Job, listFiles, openInside, readWhole, resolveInside, writeWhole } from "../store/index.ts";
 import { checkedJobs } from "./job-timing.ts";
@@ -31,8 +31,8 @@ export interface ShowRoom {
   script(): Promise<ScriptText>;
   /** Throws `bench-changed` where the file is no longer the one that `expectedHash` names. */
   save(text: string, expectedHash: string): Promise<ScriptText>;
-  /** What the script, as it stands or as given, comes to. Throws an `InputError` that names line and key. */
-  plan(text?: string): Promise<PlanTold>;
+  /** What the script, as it stands or as given, comes to; with waits that a rehearsal had, scene by scene. Throws an `InputError` that names line and key. */
+  plan(text?: string, waits?: readonly (Stretch | undefined)[]): Promise<PlanTold>;
   captures(): Promise<readonly ListedCapture[]>;
   capture(name: string): Promise<Uint8Array>;
   readScript(): Promise<Script>;
@@ -106,7 +106,7 @@ export function createShow(job: Job): ShowRoom {
       saving = result.catch(() => undefined);
       return result;
     },
-    async plan(given) {
+    async plan(given, waits = []) {
       const text = given ?? (await script()).text;
       if (text === "") throw new InputError("no-script", `This job has no ${SCRIPT_FILE} yet.`);
       const read = readScript(text, SCRIPT_FILE);
@@ -117,6 +117,7 @@ export function createShow(job: Job): ShowRoom {
         read,
         bench,
         images.find((each) => each.name === name && each.volume !== undefined),
+        waits,
       );
       return { plan, ends: read.ends ?? null, spare: read.spare };
     },

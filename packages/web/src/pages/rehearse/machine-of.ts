@@ -1,14 +1,14 @@
 import { readBench } from "@rouse/core/bench";
 import { loadCatalogue, type UserFile } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
-import { createRehearsal, type Rehearsal } from "@rouse/core/rehearse";
+import { createRehearsal, type Rehearsal, type RehearsalOptions } from "@rouse/core/rehearse";
 import { ask, askBytes, ServerProblem } from "../../job/api.ts";
 
 const fileAt = (kind: "rom" | "disk", file: string): Promise<Uint8Array> =>
   askBytes(`rehearsal/${kind}?${new URLSearchParams({ file })}`);
 
 /** The machine of a bench file's text, with ROMs and disks from the job. Throws an `InputError` or a `ServerProblem`. */
-export async function machineOf(text: string): Promise<Rehearsal> {
+export async function machineOf(text: string, options: RehearsalOptions = {}): Promise<Rehearsal> {
   const { bench, issues } = readBench(text, loadCatalogue(await ask<UserFile[]>("rehearsal/catalogue")));
   if (!bench)
     throw new InputError(
@@ -28,5 +28,5 @@ export async function machineOf(text: string): Promise<Rehearsal> {
       if (!(error instanceof ServerProblem) || error.code !== "no-such-file") throw error;
     }
   }
-  return createRehearsal(bench, { roms, images });
+  return createRehearsal(bench, { roms, images }, options);
 }

@@ -38,7 +38,7 @@ export default function ShowPage() {
 }
 
 function Script({ script }: { script: ReturnType<typeof useScript> }) {
-  const { text, plan, fault, isUnsaved, outside, before, after, write } = script;
+  const { text, plan, fault, rehearsed, isUnsaved, outside, before, after, write } = script;
   const [as, setAs] = useState<"scenes" | "text">("scenes");
   const draft = useMemo(() => draftOf(text), [text]);
   const shown = draft ? as : "text";
@@ -84,6 +84,7 @@ function Script({ script }: { script: ReturnType<typeof useScript> }) {
       </div>
       {outside && <OutsideChange onTake={script.takeTheirs} onKeep={script.keepMine} />}
       {plan && <PlanTotals told={plan} />}
+      <Rehearsed of={rehearsed} canStart={plan !== null && fault === null} />
       {plan && <PlanPicture plan={plan.plan} />}
       <p className="script-fault" role="status">
         {fault && `■ ${fault}${plan ? " The plan is that of the last text that could be used." : ""}`}
@@ -118,5 +119,38 @@ function Script({ script }: { script: ReturnType<typeof useScript> }) {
         </label>
       )}
     </section>
+  );
+}
+
+/** The script played on the rehearsed machine: its waits stand in the plan then. */
+function Rehearsed({
+  of: { told, isRunning, start, stop },
+  canStart,
+}: {
+  of: ReturnType<typeof useScript>["rehearsed"];
+  canStart: boolean;
+}) {
+  return (
+    <div className="script-rehearsed">
+      <button
+        type="button"
+        className="button is-quiet"
+        disabled={!canStart && !isRunning}
+        onClick={isRunning ? stop : start}
+      >
+        {isRunning ? "Stop the rehearsal" : "Rehearse it"}
+      </button>
+      <p role="status" data-testid="rehearsed">
+        {isRunning
+          ? "The script is played on the rehearsed machine…"
+          : told === null
+            ? "Waits are those of the timing model."
+            : "problem" in told
+              ? `■ ${told.problem}`
+              : told.lost
+                ? `■ In “${told.lost.scene}”, “${told.lost.expect}” never came. Waits before that are those of the rehearsal.`
+                : "● All that is expected came. Waits are those of the rehearsal."}
+      </p>
+    </div>
   );
 }

@@ -143,7 +143,11 @@ export function Scenes({
   );
 }
 
-function SceneTold({ planned: { start, hands, wait, speech, silence, known, missing } }: { planned: Planned }) {
+function SceneTold({
+  planned: { start, hands, wait, modelled, speech, silence, known, missing },
+}: {
+  planned: Planned;
+}) {
   const facts = [
     `At ${printStretch(start)}`,
     ...(hands >= 0.5 ? [`hands ${formatDuration(hands)}`] : []),
@@ -152,6 +156,7 @@ function SceneTold({ planned: { start, hands, wait, speech, silence, known, miss
           `wait ${known ? "" : "at least "}${formatDuration(wait.usual)}${formatDuration(wait.low) === formatDuration(wait.high) ? "" : ` (${formatDuration(wait.low)} to ${formatDuration(wait.high)})`}`,
         ]
       : []),
+    ...(modelled && modelled.high > 0 ? [`by the timing model ${formatDuration(modelled.usual)}`] : []),
     ...(speech > 0 ? [`words ${formatDuration(speech)}`] : []),
   ];
   return (

@@ -1,6 +1,8 @@
 import { useCallback, useEffect, useReducer, useRef, useState } from "react";
 import { ask, ServerProblem, sending, sentenceOf } from "../../job/api.ts";
+import { useJob } from "../../job/job.ts";
 import type { PlanTold, ScriptText } from "./types.ts";
+import { useRehearsed } from "./use-rehearsed.ts";
 
 /** Typing is quiet for so long before the plan is worked out anew; ms. */
 const QUIET = 250;
@@ -65,6 +67,8 @@ export function useScript() {
   /** What was written last, so that letters of one word are undone together. */
   const last = useRef<{ where: string; at: number }>({ where: "", at: 0 });
   const { saved, text } = state;
+  const rehearsed = useRehearsed(useJob().text, text);
+  const waits = rehearsed.told && "waits" in rehearsed.told ? rehearsed.told.waits : null;
 
   const read = useCallback((): void => {
     ask<ScriptText>("show").then(
@@ -90,7 +94,7 @@ export function useScript() {
     }
     const mine = new AbortController();
     const timer = setTimeout(() => {
-      ask<PlanTold>("show/plan", sending("POST", { text }, mine.signal)).then(
+      ask<PlanTold>("show/plan", sending("POST", waits === null ? { text } : { text, waits }, mine.signal)).then(
         (found) => {
           setPlan(found);
           setFault(null);
@@ -104,11 +108,12 @@ export function useScript() {
       clearTimeout(timer);
       mine.abort();
     };
-  }, [isRead, text]);
+  }, [isRead, text, waits]);
 
   return {
     ...state,
     plan,
+    rehearsed,
     /** Why the text cannot be used; the plan is then that of the last one that could. */
     fault,
     problem,
