@@ -1,9 +1,12 @@
-import type { Answer, Asked, ExportWish, Session } from "./types.ts";
+import type { Answer, Asked, Work } from "./types.ts";
 
 /** Work on a session in a worker of its own. Calls throw an `Error` with one sentence for the person. */
 export interface Beside {
-  open(bytes: ArrayBuffer, terminal: string, script: string): Promise<Session>;
-  make(wish: ExportWish): Promise<string>;
+  ask<Kind extends keyof Work>(
+    kind: Kind,
+    asked: Work[Kind]["asked"],
+    moved?: Transferable[],
+  ): Promise<Work[Kind]["told"]>;
   end(): void;
 }
 
@@ -22,20 +25,15 @@ export function workBeside(): Beside {
     else found?.told(data);
   };
   worker.onerror = () => fail("The session could not be worked on; load the page anew.");
-  const askWorker = (asked: Asked, moved: Transferable[] = []): Promise<Answer> =>
-    new Promise((told, failed) => {
-      waiting.set(asked.id, { told, failed });
-      worker.postMessage(asked, moved);
-    });
   return {
-    async open(bytes, terminal, script) {
+    async ask<Kind extends keyof Work>(kind: Kind, asked: Work[Kind]["asked"], moved: Transferable[] = []) {
       count += 1;
-      const answer = await askWorker({ id: count, open: { bytes, terminal, script } }, [bytes]);
-      return (answer as Extract<Answer, { session: Session }>).session;
-    },
-    async make(make) {
-      count += 1;
-      return ((await askWorker({ id: count, make })) as Extract<Answer, { made: string }>).made;
+      const id = count;
+      const answer = await new Promise<Answer>((told, failed) => {
+        waiting.set(id, { told, failed });
+        worker.postMessage({ id, kind, asked } as Asked, moved);
+      });
+      return (answer as { told: Work[Kind]["told"] }).told;
     },
     end: () => worker.terminate(),
   };

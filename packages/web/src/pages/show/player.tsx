@@ -1,8 +1,9 @@
+import { countTo } from "@rouse/core/show";
 import { printStretch } from "@rouse/core/show/clock";
 import { type KeyboardEvent, useEffect, useMemo, useRef, useState } from "react";
 import { onKeys } from "../../parts/on-keys.ts";
-import { filmOf, pacingOf, type Shown } from "./playing.ts";
-import type { Session } from "./types.ts";
+import { askNewest, pacingOf } from "./playing.ts";
+import type { Session, Shown } from "./types.ts";
 
 const SPEEDS = [1, 2, 4, 8, 16];
 const WAITS = [1, 2, 5, 10];
@@ -19,19 +20,23 @@ export interface Pace {
 /** Plays a session: at true speed, faster, or with waits cut; goes anywhere in it. */
 export function Player({
   session,
+  screenAt,
   pace,
   onPace,
   onMoment,
+  onProblem,
 }: {
   session: Session;
+  /** The screen of a moment of the session. */
+  screenAt: (seconds: number) => Promise<Shown>;
   pace: Pace;
   onPace: (pace: Pace) => void;
   /** Told where it stands, in seconds of the capture, when it rests. */
   onMoment: (seconds: number) => void;
+  onProblem: (error: unknown) => void;
 }) {
-  const { frames, rows, columns } = session;
-  const film = useMemo(() => filmOf(frames, rows), [frames, rows]);
-  const pacing = useMemo(() => pacingOf(frames, pace.longestWait), [frames, pace.longestWait]);
+  const { times, columns } = session;
+  const pacing = useMemo(() => pacingOf(times, pace.longestWait), [times, pace.longestWait]);
   /** Seconds of the capture. */
   const [at, setAt] = useState(0);
   const [isPlaying, setPlaying] = useState(false);
@@ -81,8 +86,10 @@ export function Player({
       ["End", () => goTo(pacing.length)],
     ]);
   };
-  const frame = film.frameAt(at);
-  const shown = useMemo(() => film.shown(frame), [film, frame]);
+  const [shown, setShown] = useState(session.first);
+  const want = useMemo(() => askNewest(screenAt, setShown, onProblem), [screenAt, onProblem]);
+  const came = countTo(times, at);
+  useEffect(() => want(came === 0 ? -1 : times[came - 1]!), [want, times, came]);
   return (
     // biome-ignore lint/a11y/useSemanticElements: a fieldset would be read as a form
     <div className="player" role="group" aria-label="The session" onKeyDown={keys}>

@@ -1,40 +1,35 @@
-import { captureHead, captureLine, framesOf, readCapture, runsOf, screenAt } from "@rouse/core/show";
-import { idealAbility } from "@rouse/core/terminal";
 import { describe, expect, it } from "vitest";
-import { filmOf, pacingOf } from "./playing.ts";
+import { askNewest, pacingOf } from "./playing.ts";
 
-const bytes = (text: string) => Uint8Array.from(text, (each) => each.charCodeAt(0));
-/** A session of many frames that scrolls, jumps and is coloured. */
-const capture = readCapture(
-  bytes(
-    captureHead({ started: "2026-06-06T10:00:00Z", port: "p", rate: 2400, frame: "8N1" }) +
-      Array.from({ length: 400 }, (_, k) => {
-        const jump = k % 37 === 5 ? "\x1b[3;10H" : k % 50 === 7 ? "\x1b[2J\x1b[H" : "";
-        return captureLine({ t: k * 0.5, in: bytes(`${jump}line ${k} \x1b[1mbold\x1b[0m\r\n`) });
-      }).join(""),
-  ),
-);
-const ability = idealAbility();
-const frames = framesOf(capture, ability);
-
-describe("a film of a session", () => {
-  const film = filmOf(frames, ability.rows);
-
-  it("shows at every moment what the terminal model shows, wherever it is entered", () => {
-    for (const seconds of [199, 0, 63.6, 64.1, 3.2, 150, 12.5, -1]) {
-      const screen = screenAt(capture, ability, seconds);
-      const shown = film.shown(film.frameAt(seconds));
-      expect(shown.rows, String(seconds)).toEqual(
-        Array.from({ length: ability.rows }, (_, row) => runsOf(screen, row)),
-      );
-      if (seconds >= 0) expect(shown.cursor).toEqual([screen.cursor.row, screen.cursor.column]);
-    }
+describe("asking for the newest", () => {
+  it("asks for one thing at a time, passes over what was wanted between, and goes on after a failure", async () => {
+    const asked: { wanted: number; tell: (text: string) => void; fail: (error: Error) => void }[] = [];
+    const heard: string[] = [];
+    const want = askNewest(
+      (wanted: number) => new Promise<string>((tell, fail) => asked.push({ wanted, tell, fail })),
+      (text) => heard.push(text),
+      (error) => heard.push(String(error)),
+    );
+    const settled = () => new Promise((resolve) => setTimeout(resolve));
+    for (const wanted of [1, 2, 3]) want(wanted);
+    expect(asked.map((each) => each.wanted)).toEqual([1]);
+    asked[0]!.tell("one");
+    await settled();
+    expect(asked.map((each) => each.wanted)).toEqual([1, 3]);
+    want(4);
+    asked[1]!.fail(new Error("three"));
+    await settled();
+    asked[2]!.tell("four");
+    await settled();
+    want(5);
+    expect(asked.map((each) => each.wanted)).toEqual([1, 3, 4, 5]);
+    expect(heard).toEqual(["one", "Error: three", "four"]);
   });
 });
 
 describe("the pace", () => {
   it("leaves true times alone, and cuts long waits, there and back", () => {
-    const odd = [0, 10, 11, 40].map((t) => ({ t, up: 0, rows: [], cursor: [0, 0] as const }));
+    const odd = [0, 10, 11, 40];
     expect(pacingOf(odd, null).length).toBe(40);
     const cut = pacingOf(odd, 2);
     expect(cut.length).toBe(5);

@@ -6,13 +6,13 @@ import {
   captionCues,
   chapterCues,
   followScript,
-  framesOf,
   type Mark,
   offsetFrom,
   readCapture,
   readStretch,
+  runsOf,
   type Script,
-  screenAt,
+  SessionScreens,
   screenSvg,
   sessionHtml,
   sessionText,
@@ -20,9 +20,10 @@ import {
 } from "@rouse/core/show";
 import { readScript } from "@rouse/core/show/script";
 import { type Ability, abilityOf, idealAbility } from "@rouse/core/terminal";
-import type { Answer, Asked, ExportWish, Session } from "./types.ts";
+import type { Answer, Asked, ExportWish, KeptScene, Session, Shown, Work } from "./types.ts";
 
-let opened: { capture: Capture; ability: Ability; script: Script | undefined } | undefined;
+let opened: { capture: Capture; ability: Ability; screens: SessionScreens } | undefined;
+let script: Script | undefined;
 
 function scriptOf(text: string): Script | undefined {
   try {
@@ -34,31 +35,45 @@ function scriptOf(text: string): Script | undefined {
   }
 }
 
-function sessionOf(bytes: Uint8Array, terminal: string, scriptText: string): Session {
-  const capture = readCapture(bytes);
+function open({ bytes, terminal }: Work["open"]["asked"]): Session {
+  const capture = readCapture(new Uint8Array(bytes));
   const { terminals } = loadCatalogue();
   const found = terminals.get(terminal);
   const ability = found ? abilityOf(found) : idealAbility();
-  const script = scriptOf(scriptText);
-  opened = { capture, ability, script };
+  const screens = new SessionScreens(capture, ability);
+  opened = { capture, ability, screens };
   return {
     rows: ability.rows,
     columns: ability.columns,
-    frames: framesOf(capture, ability),
+    times: screens.times.slice(),
+    first: screenOf(0),
     terminals: [...terminals.values()].map(({ id, title }) => [id, title] as const),
     spoilt: capture.bad.length + (capture.torn === undefined ? 0 : 1),
-    kept:
-      script === undefined
-        ? null
-        : followScript(script, capture).map(({ scene, from, seen, wait }) => ({
-            name: scene.name,
-            from,
-            expects: scene.expect ?? null,
-            seen: seen !== undefined,
-            waited: wait ?? null,
-          })),
-    notes: capture.entries.flatMap((entry) => ("note" in entry ? [{ t: entry.t, text: entry.note }] : [])),
   };
+}
+
+function demandOpened(): NonNullable<typeof opened> {
+  if (!opened) throw new InputError("no-capture", "No session is open.");
+  return opened;
+}
+
+function screenOf(seconds: number): Shown {
+  const screen = demandOpened().screens.at(seconds);
+  const { row, column } = screen.cursor;
+  return { rows: Array.from({ length: screen.rows }, (_, index) => runsOf(screen, index)), cursor: [row, column] };
+}
+
+function follow(text: string): readonly KeptScene[] | null {
+  const { capture } = demandOpened();
+  script = scriptOf(text);
+  if (script === undefined) return null;
+  return followScript(script, capture).map(({ scene, from, seen, wait }) => ({
+    name: scene.name,
+    from,
+    expects: scene.expect ?? null,
+    seen: seen !== undefined,
+    waited: wait ?? null,
+  }));
 }
 
 function offsetOf(capture: Capture, mark: ExportWish["mark"]): number {
@@ -71,9 +86,8 @@ function offsetOf(capture: Capture, mark: ExportWish["mark"]): number {
   return offsetFrom(capture, by, readStretch(mark.seen));
 }
 
-function made({ kind, title, speed, longestWait, at, mark }: ExportWish): string {
-  if (!opened) throw new InputError("no-capture", "No session is open.");
-  const { capture, ability, script } = opened;
+function make({ kind, title, speed, longestWait, at, mark }: ExportWish): string {
+  const { capture, ability, screens } = demandOpened();
   switch (kind) {
     case "html":
       return sessionHtml(capture, ability, {
@@ -85,21 +99,32 @@ function made({ kind, title, speed, longestWait, at, mark }: ExportWish): string
     case "chapters":
       return writeVtt(chapterCues(capture, script && followScript(script, capture)), offsetOf(capture, mark));
     case "still":
-      return screenSvg(screenAt(capture, ability, at), title);
+      return screenSvg(screens.at(at), title);
     case "text":
       return sessionText(capture, ability);
   }
 }
 
+function answer(data: Asked): Work[keyof Work]["told"] {
+  switch (data.kind) {
+    case "open":
+      return open(data.asked);
+    case "screen":
+      return screenOf(data.asked);
+    case "follow":
+      return follow(data.asked);
+    case "make":
+      return make(data.asked);
+  }
+}
+
 self.onmessage = ({ data }: MessageEvent<Asked>) => {
-  const tell = (answer: Answer): void => self.postMessage(answer);
+  const { id } = data;
+  const tell = (told: Answer): void => self.postMessage(told);
   try {
-    if ("open" in data) {
-      const { bytes, terminal, script } = data.open;
-      tell({ id: data.id, session: sessionOf(new Uint8Array(bytes), terminal, script) });
-    } else tell({ id: data.id, made: made(data.make) });
+    tell({ id, told: answer(data) });
   } catch (error) {
     const problem = error instanceof InputError ? error.message : "Something went wrong inside the page; load it anew.";
-    tell({ id: data.id, problem });
+    tell({ id, problem });
   }
 };

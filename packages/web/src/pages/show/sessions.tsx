@@ -9,7 +9,7 @@ import { bytesInWords, counted } from "../../parts/words.ts";
 import { type Beside, workBeside } from "./beside.ts";
 import { Exports } from "./exports.tsx";
 import { type Pace, Player } from "./player.tsx";
-import type { ListedCapture, PlanTold, Session } from "./types.ts";
+import type { KeptScene, ListedCapture, PlanTold, Session } from "./types.ts";
 
 /** Captured sessions: which there are, and one of them again. */
 export function Sessions({ name, script, plan }: { name: string | undefined; script: string; plan: PlanTold | null }) {
@@ -73,31 +73,57 @@ function Opened({ capture, script, plan }: { capture: ListedCapture; script: str
   const [terminal, setTerminal] = useState("");
   const [pace, setPace] = useState<Pace>({ speed: 1, longestWait: null });
   const [moment, setMoment] = useState(0);
+  const [kept, setKept] = useState<readonly KeptScene[] | null>(null);
   const beside = useRef<Beside | null>(null);
+  const askBeside = useCallback<Beside["ask"]>(async (...asked) => {
+    if (!beside.current) throw new Error("The session is not open any more.");
+    return beside.current.ask(...asked);
+  }, []);
+  const screenAt = useCallback((seconds: number) => askBeside("screen", seconds), [askBeside]);
+  const tellProblem = useCallback(
+    (error: unknown) => setProblem(error instanceof Error ? error.message : sentenceOf(error)),
+    [],
+  );
 
-  // biome-ignore lint/correctness/useExhaustiveDependencies: opened anew when the file has grown, as its stamp says
   useEffect(() => {
     const worker = workBeside();
     beside.current = worker;
+    return () => {
+      beside.current = null;
+      worker.end();
+    };
+  }, []);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: opened anew when the file has grown, as its stamp says
+  useEffect(() => {
     let isCurrent = true;
     const open = async (): Promise<void> => {
       try {
-        const bytes = await askBytes(`show/captures/${encodeURIComponent(name)}`);
-        const found = await worker.open(bytes.buffer as ArrayBuffer, terminal, script);
-        if (isCurrent) {
-          setSession(found);
-          setProblem(null);
-        }
+        const bytes = (await askBytes(`show/captures/${encodeURIComponent(name)}`)).buffer as ArrayBuffer;
+        if (!isCurrent) return;
+        const found = await askBeside("open", { bytes, terminal }, [bytes]);
+        if (!isCurrent) return;
+        setSession(found);
+        setProblem(null);
       } catch (error) {
-        if (isCurrent) setProblem(error instanceof Error ? error.message : sentenceOf(error));
+        if (isCurrent) tellProblem(error);
       }
     };
     void open();
     return () => {
       isCurrent = false;
-      worker.end();
     };
-  }, [name, stamp, terminal, script]);
+  }, [name, stamp, terminal, askBeside, tellProblem]);
+  useEffect(() => {
+    if (!session) return;
+    let isCurrent = true;
+    askBeside("follow", script).then(
+      (found) => isCurrent && setKept(found),
+      (error: unknown) => isCurrent && tellProblem(error),
+    );
+    return () => {
+      isCurrent = false;
+    };
+  }, [session, script, askBeside, tellProblem]);
 
   if (problem) return <Problem sentence={problem} />;
   if (!session || !head) return <Loading what="Reading the session…" />;
@@ -105,7 +131,7 @@ function Opened({ capture, script, plan }: { capture: ListedCapture; script: str
     <div className="session">
       <p className="quiet">
         {head.about ? `${head.about}. ` : ""}Begun {new Date(head.started).toLocaleString("en-GB")},{" "}
-        {head.rate.toLocaleString("en-GB")} bit/s, {head.frame}, {printStretch(session.frames.at(-1)?.t ?? 0)} long.
+        {head.rate.toLocaleString("en-GB")} bit/s, {head.frame}, {printStretch(session.times.at(-1) ?? 0)} long.
         {session.spoilt > 0 &&
           ` ${counted(session.spoilt, "line")} of the file ${session.spoilt === 1 ? "is" : "are"} no entries, and left out.`}
       </p>
@@ -120,18 +146,22 @@ function Opened({ capture, script, plan }: { capture: ListedCapture; script: str
           ))}
         </select>
       </label>
-      <Player session={session} pace={pace} onPace={setPace} onMoment={setMoment} />
+      <Player
+        session={session}
+        screenAt={screenAt}
+        pace={pace}
+        onPace={setPace}
+        onMoment={setMoment}
+        onProblem={tellProblem}
+      />
       <Exports
         name={name}
         title={head.about ?? plan?.plan.title ?? name}
         pace={pace}
         moment={moment}
-        make={async (wish) => {
-          if (!beside.current) throw new Error("The session is not open any more.");
-          return beside.current.make(wish);
-        }}
+        make={(wish) => askBeside("make", wish)}
       />
-      {session.kept?.some(({ expects }) => expects !== null) && (
+      {kept?.some(({ expects }) => expects !== null) && (
         <div>
           <h3>How it kept to the script</h3>
           <ScrollX name="How it kept to the script">
@@ -146,7 +176,7 @@ function Opened({ capture, script, plan }: { capture: ListedCapture; script: str
                 </tr>
               </thead>
               <tbody>
-                {session.kept.map(({ name: scene, from, expects, seen, waited }, index) => (
+                {kept.map(({ name: scene, from, expects, seen, waited }, index) => (
                   // biome-ignore lint/suspicious/noArrayIndexKey: scenes are their places
                   <tr key={index}>
                     <td>{printStretch(from)}</td>

@@ -1,4 +1,4 @@
-import type { Frame, PlannedShow } from "@rouse/core/show";
+import type { PlannedShow, Runs } from "@rouse/core/show";
 
 export interface ScriptText {
   text: string;
@@ -23,14 +23,29 @@ export interface ListedCapture {
 export interface Session {
   rows: number;
   columns: number;
-  frames: readonly Frame[];
+  /** When each piece came in, in seconds, ascending. */
+  times: Float64Array;
+  /** What is shown at its beginning. */
+  first: Shown;
   /** Terminals of the catalogue that it can be shown on: id and title. */
   terminals: readonly (readonly [id: string, title: string])[];
   /** Lines of the capture that are no entries. */
   spoilt: number;
-  /** How it kept to the script; null without one. */
-  kept: readonly { name: string; from: number; expects: string | null; seen: boolean; waited: number | null }[] | null;
-  notes: readonly { t: number; text: string }[];
+}
+
+/** What the screen shows at a moment. */
+export interface Shown {
+  rows: readonly Runs[];
+  cursor: readonly [row: number, column: number];
+}
+
+/** How a session kept to a scene of the script. */
+export interface KeptScene {
+  name: string;
+  from: number;
+  expects: string | null;
+  seen: boolean;
+  waited: number | null;
 }
 
 export type ExportKind = "html" | "captions" | "chapters" | "still" | "text";
@@ -46,8 +61,15 @@ export interface ExportWish {
   mark: { by: "byte" | "appears" | "clap"; value: string; seen: string } | null;
 }
 
-export type Asked =
-  | { id: number; open: { bytes: ArrayBuffer; terminal: string; script: string } }
-  | { id: number; make: ExportWish };
+/** What the page asks of the worker, and what it is told. `screen`: of a moment, in seconds. */
+export interface Work {
+  open: { asked: { bytes: ArrayBuffer; terminal: string }; told: Session };
+  screen: { asked: number; told: Shown };
+  /** The text of a script, empty where there is none; told null then. */
+  follow: { asked: string; told: readonly KeptScene[] | null };
+  make: { asked: ExportWish; told: string };
+}
 
-export type Answer = { id: number; session: Session } | { id: number; made: string } | { id: number; problem: string };
+type Kind = keyof Work;
+export type Asked = { [Each in Kind]: { id: number; kind: Each; asked: Work[Each]["asked"] } }[Kind];
+export type Answer = { id: number; told: Work[Kind]["told"] } | { id: number; problem: string };
