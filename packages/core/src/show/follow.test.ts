@@ -1,5 +1,6 @@
+import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { type Capture, followScript, placeIn } from "./index.ts";
+import { type Capture, capturedBytes, followScript, placeIn } from "./index.ts";
 import { readScript } from "./script/index.ts";
 
 const bytes = (text: string) => Uint8Array.from(text, (each) => each.charCodeAt(0));
@@ -51,5 +52,42 @@ describe("the place of a running session in its script", () => {
       [13, "out", "bye\r"],
     ] as const;
     expect(placeAfter(...all)).toEqual({ scene: 5, since: 13 });
+  });
+});
+
+describe("a scene in a session", () => {
+  it("is found where a search of the whole text finds it, however it came", () => {
+    const piece = fc.tuple(
+      fc.integer({ min: -1, max: 3 }),
+      fc.constantFrom("in", "out"),
+      fc.string({ unit: fc.constantFrom("a", "b", "\u00e1", "\r"), maxLength: 4 }),
+    );
+    const wanted = fc.string({ unit: fc.constantFrom("a", "b"), minLength: 1, maxLength: 3 });
+    fc.assert(
+      fc.property(fc.array(piece, { maxLength: 20 }), wanted, wanted, (pieces, type, expected) => {
+        let clock = 1;
+        const said = pieces.map(([gap, way, text]): Said => {
+          clock = Math.max(0, clock + gap);
+          return [clock, way as "in" | "out", text];
+        });
+        const session = capture(...said);
+        const went = (way: "in" | "out") => {
+          const { bytes: all, times } = capturedBytes(session, way);
+          return { text: String.fromCharCode(...all.map((each) => each & 0x7f)), times };
+        };
+        const [shown, typed] = [went("in"), went("out")];
+        const at = typed.text.indexOf(type);
+        const end = at + type.length;
+        const typedAt = at < 0 ? undefined : typed.times[typed.text[end] === "\r" ? end : end - 1]!;
+        const seen = [...shown.times.keys()]
+          .filter((each) => shown.text.startsWith(expected, each))
+          .map((each) => shown.times[each + expected.length - 1]!)
+          .find((each) => each >= (typedAt ?? 0));
+        const scene = { name: "s", type, expect: expected };
+        const [found] = followScript({ ...script, scenes: [scene] }, session);
+        expect(found).toMatchObject({ from: 0, typed: typedAt, seen });
+      }),
+      { seed: 3, numRuns: 1000 },
+    );
   });
 });

@@ -1,5 +1,8 @@
-import { type Capture, capturedBytes } from "./capture.ts";
+import type { Capture } from "./capture.ts";
+import { countTo } from "./seek.ts";
 import type { Scene, Script } from "./types.ts";
+
+const RETURN = 0x0d;
 
 /** A scene as it was in a captured session. Seconds from the beginning of the capture. */
 export interface FollowedScene {
@@ -13,19 +16,54 @@ export interface FollowedScene {
   wait: number | undefined;
 }
 
-/** Text of bytes by 7-bit characters, one for each byte. */
-const textOf = (bytes: Uint8Array): string => {
-  let text = "";
-  for (let at = 0; at < bytes.length; at += 4096)
-    text += String.fromCharCode(...bytes.subarray(at, at + 4096).map((each) => each & 0x7f));
-  return text;
-};
+/** What went one way, to be searched by 7-bit characters, one for each byte. */
+class Said {
+  readonly #codes: Uint8Array;
+  /** Where each piece begins, and its time. */
+  readonly #begins: readonly number[];
+  readonly #times: readonly number[];
 
-/** First place of `wanted` in the text from `from` on that begins no earlier than `since` seconds. */
-function find(text: string, times: Float64Array, wanted: string, from: number, since: number): number {
-  let at = text.indexOf(wanted, from);
-  while (at >= 0 && times[at + wanted.length - 1]! < since) at = text.indexOf(wanted, at + 1);
-  return at;
+  constructor(capture: Capture, way: "in" | "out") {
+    const pieces: Uint8Array[] = [];
+    const [begins, times]: [number[], number[]] = [[], []];
+    let length = 0;
+    for (const entry of capture.entries) {
+      const piece = "in" in entry && way === "in" ? entry.in : "out" in entry && way === "out" ? entry.out : undefined;
+      if (piece === undefined || piece.length === 0) continue;
+      begins.push(length);
+      times.push(entry.t);
+      pieces.push(piece);
+      length += piece.length;
+    }
+    const codes = new Uint8Array(length);
+    for (const [index, piece] of pieces.entries()) codes.set(piece, begins[index]!);
+    for (let at = 0; at < length; at++) codes[at]! &= 0x7f;
+    [this.#codes, this.#begins, this.#times] = [codes, begins, times];
+  }
+
+  timeOf(at: number): number {
+    return this.#times[countTo(this.#begins, at) - 1]!;
+  }
+  isAt(at: number, code: number): boolean {
+    return this.#codes[at] === code;
+  }
+
+  /** First place of `wanted`, a text of one character or more, from `from` on that ends no earlier than `since` seconds; −1 without one. */
+  find(wanted: string, from: number, since: number): number {
+    const codes = this.#codes;
+    const { length } = wanted;
+    const first = wanted.charCodeAt(0);
+    for (
+      let at = codes.indexOf(first, from);
+      at >= 0 && at + length <= codes.length;
+      at = codes.indexOf(first, at + 1)
+    ) {
+      let same = 1;
+      while (same < length && codes[at + same] === wanted.charCodeAt(same)) same++;
+      if (same === length && this.timeOf(at + length - 1) >= since) return at;
+    }
+    return -1;
+  }
 }
 
 /**
@@ -33,19 +71,17 @@ function find(text: string, times: Float64Array, wanted: string, from: number, s
  * was expected after that among those that came in. A scene begins where the one before it ended.
  */
 export function followScript(script: Script, capture: Capture): FollowedScene[] {
-  const incoming = capturedBytes(capture, "in");
-  const outgoing = capturedBytes(capture, "out");
-  const [shown, typed] = [textOf(incoming.bytes), textOf(outgoing.bytes)];
+  const [shown, typed] = [new Said(capture, "in"), new Said(capture, "out")];
   let [now, inAt, outAt] = [0, 0, 0];
   return script.scenes.map((scene) => {
     const from = now;
     let since = now;
     let typedAt: number | undefined;
     if (scene.type !== undefined) {
-      const at = find(typed, outgoing.times, scene.type, outAt, now);
+      const at = typed.find(scene.type, outAt, now);
       if (at >= 0) {
         outAt = at + scene.type.length;
-        typedAt = outgoing.times[typed[outAt] === "\r" ? outAt : outAt - 1]!;
+        typedAt = typed.timeOf(typed.isAt(outAt, RETURN) ? outAt : outAt - 1);
         since = typedAt;
       }
     }
@@ -53,10 +89,10 @@ export function followScript(script: Script, capture: Capture): FollowedScene[] 
       now = since;
       return { scene, from, typed: typedAt, seen: undefined, wait: undefined };
     }
-    const at = find(shown, incoming.times, scene.expect, inAt, since);
+    const at = shown.find(scene.expect, inAt, since);
     if (at < 0) return { scene, from, typed: typedAt, seen: undefined, wait: undefined };
     inAt = at + scene.expect.length;
-    now = incoming.times[inAt - 1]!;
+    now = shown.timeOf(inAt - 1);
     return { scene, from, typed: typedAt, seen: now, wait: now - since };
   });
 }
