@@ -13,7 +13,20 @@ const ROW = 40;
 const LANE = 22;
 const EDGE = 60;
 const RADIUS = 11;
-const COLOURS = ["#b3261e", "#1f5fa8", "#1d1d1b", "#2e7d32", "#8e44ad", "#b35c00", "#00707a", "#6d4c41"];
+/** Width of a letter at the size of the text, on the safe side: the reader's own font is not known. */
+const LETTER = 7.5;
+const COLOURS = [
+  "#b3261e",
+  "#1f5fa8",
+  "#1d1d1b",
+  "#2e7d32",
+  "#8e44ad",
+  "#b35c00",
+  "#00707a",
+  "#6d4c41",
+  "#5a6b00",
+  "#9c2a6b",
+];
 
 const escaped = (text: string): string =>
   text.replace(/[&<>"]/g, (found) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" })[found]!);
@@ -105,10 +118,12 @@ export function drawCable(cable: Pick<BenchCable, "name" | "from" | "to">, wirin
   const right = EDGE + widest * PITCH + 20;
   const notes = notesOf(upper, lower);
   const titleBelow = lowerEnd + 30 + wiring.jumpersTo.length * LANE;
-  const [width, height] = [Math.max(right + 330, 720), titleBelow + 40 + notes.length * 18];
+  const height = titleBelow + 40 + notes.length * 18;
 
   const lines: string[] = [];
+  const labels: string[] = [];
   const line = (points: string, index: number, text: string, y: number) => {
+    labels.push(text);
     const colour = COLOURS[index % COLOURS.length]!;
     lines.push(
       `<polyline points="${points}" fill="none" stroke="${colour}" stroke-width="2.5" stroke-linejoin="round"/>`,
@@ -143,6 +158,12 @@ export function drawCable(cable: Pick<BenchCable, "name" | "from" | "to">, wirin
   for (const [index, pair] of wiring.jumpersFrom.entries()) jumper(upper, pair, index, above - 14 - index * LANE, -1);
   for (const [index, pair] of wiring.jumpersTo.entries()) jumper(lower, pair, index, lowerEnd + 16 + index * LANE, 1);
 
+  const texts = [...notes, titleOf(upper), titleOf(lower), cable.name.padEnd(cable.name.length * 1.5)];
+  const width = Math.max(
+    720,
+    ...texts.map((text) => EDGE + text.length * LETTER),
+    ...labels.map((text) => right + 26 + text.length * LETTER),
+  );
   const used = (side: 0 | 1, jumpers: readonly (readonly [number, number])[]) =>
     new Set([...wiring.wires.map((pair) => pair[side]), ...jumpers.flat()]);
   return [
@@ -162,8 +183,12 @@ export function drawCable(cable: Pick<BenchCable, "name" | "from" | "to">, wirin
   ].join("\n");
 }
 
-const titleOf = ({ end }: Plug): string =>
-  `Plug for ${end.name}${end.role ? ` (${end.role})` : ""}: ${end.connector!.title}, ${plugOf(end).contacts}, from the wire side`;
+/** There is no custom of pins and sockets for connectors other than D and headers: not told where it is not given. */
+function titleOf({ end, view }: Plug): string {
+  const { contacts, known } = plugOf(end);
+  const kind = known || view.true ? `${contacts}, ` : "";
+  return `Plug for ${end.name}${end.role ? ` (${end.role})` : ""}: ${end.connector!.title}, ${kind}from the wire side`;
+}
 
 function notesOf(...plugs: Plug[]): string[] {
   const notes = [

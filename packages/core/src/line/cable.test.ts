@@ -102,6 +102,34 @@ describe("a designed cable", () => {
   });
 });
 
+describe("a named cable", () => {
+  const wires = (port: string, terminal: string, kind: string) => {
+    const found = cableNets(cableOf(port, terminal, kind));
+    if (!found.known) throw new Error("not known");
+    return found.wiring.wires;
+  };
+  const din = "connector: din-5, role: DTE, pins: { 1: TxD, 2: SG, 3: RxD }";
+
+  it("is wired for the machine where its connector has no usual circuits", () => {
+    expect(wires(din, "connector: DE-9, role: DCE", "kind: straight")).toEqual([
+      [1, 3],
+      [2, 5],
+      [3, 2],
+    ]);
+    expect(wires(din, "connector: DE-9, role: DTE", 'kind: "three wires, crossed"')).toEqual([
+      [1, 2],
+      [3, 3],
+      [2, 5],
+    ]);
+  });
+
+  it("is wired as is usual where a machine has its circuits elsewhere", () => {
+    const swapped = "connector: DB-25, role: DTE, pins: { 2: RxD, 3: TxD, 7: SG }";
+    const cable = cableOf(swapped, "connector: DB-25, role: DTE", 'kind: "three wires, crossed"');
+    expect(problems(cable).map((each) => each.code)).toContain("no-data");
+  });
+});
+
 describe("problems of a cable", () => {
   it("tell of a part that waits for CTS where the bench does not say how the end shakes hands", () => {
     const crossed = (port: string) =>
@@ -197,6 +225,23 @@ describe("the drawing", () => {
     expect(svg.match(/<circle/g)).toHaveLength(25 + 10);
     expect(svg).toContain("2 TxD");
     expect(svg).not.toMatch(/NaN|undefined/);
+    // No text runs out of the picture, at 7 px a letter.
+    const width = Number(/ width="(\d+(?:\.\d+)?)"/.exec(svg)![1]);
+    for (const [, x, text] of svg.matchAll(/<text x="([\d.]+)"[^>]*>([^<]*)</g))
+      if (text!.length > 2) expect(Number(x) + text!.replace(/&[a-z]+;/g, "x").length * 7, text).toBeLessThan(width);
+  });
+
+  it("says pins or sockets only where that is given or a custom", () => {
+    const din = (keys: string) => {
+      const cable = cableOf(
+        `connector: din-5, role: DTE, pins: { 1: TxD, 2: SG, 3: RxD }${keys}`,
+        "connector: DE-9, role: DTE",
+      );
+      return drawCable(cable, design(cable, false));
+    };
+    expect(din("")).toMatch(/>Plug for p \(DTE\): 5-pin DIN[^<]*\), from the wire side</);
+    expect(din(", contacts: sockets")).toMatch(/>Plug for p \(DTE\): 5-pin DIN[^<]*, pins, from the wire side</);
+    expect(din("")).toMatch(/>Plug for t \(DTE\): 9-pin D[^<]*, sockets, from the wire side</);
   });
 
   it("refuses a pin that the connector does not have", () => {

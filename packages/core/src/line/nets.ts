@@ -35,10 +35,15 @@ export interface Wiring {
 /** A cable taken apart into nets, or the keys that are missing for it. */
 export type CableNets = { known: true; nets: readonly Net[]; wiring: Wiring } | { known: false; missing: string[] };
 
-const circuitPins = (connector: Connector, circuit: string): number | undefined =>
-  connector.circuits.find((each) => each.name === circuit)?.pin;
+/**
+ * Circuits by which a named cable is wired: the connector's usual ones, whatever this machine makes of them; a connector
+ * that has no usual ones (DIN, edge) is wired for its machine.
+ */
+function usualCircuits(end: LineEnd, connector: Connector): readonly { name: string; pin: number }[] {
+  return connector.circuits.length > 0 ? connector.circuits : [...end.pins].map(([pin, name]) => ({ name, pin }));
+}
 
-/** Wires and jumpers of a named kind of cable, by circuit: those of each end's usual assignment. */
+/** Wires and jumpers of a named kind of cable, by circuit. */
 const CROSSED: readonly (readonly [string, string])[] = [
   ["TxD", "RxD"],
   ["RxD", "TxD"],
@@ -70,31 +75,35 @@ const NAMED: Readonly<
   },
 };
 
-function wiringOf(cable: BenchCable, from: Connector, to: Connector): Wiring {
-  const both = (pairs: readonly (readonly [string, string])[], left: Connector, right: Connector) =>
-    pairs.flatMap(([a, b]) => {
-      const one = circuitPins(left, a);
-      const other = circuitPins(right, b);
-      return one === undefined || other === undefined ? [] : [[one, other] as const];
-    });
+type CableOfKind = BenchCable & { kind: NonNullable<BenchCable["kind"]> };
+
+function wiringOf(cable: CableOfKind, from: Connector, to: Connector): Wiring {
   const { jumpersFrom, jumpersTo } = cable;
   if (cable.kind === "wired") return { wires: cable.wires ?? [], jumpersFrom, jumpersTo };
-  if (cable.kind === "straight") {
-    const wires: readonly (readonly [number, number])[] =
-      from.id === to.id
-        ? Array.from({ length: from.pins }, (_, index) => [index + 1, index + 1] as const)
-        : both(
-            from.circuits.map((each) => [each.name, each.name] as const),
-            from,
-            to,
-          );
-    return { wires, jumpersFrom, jumpersTo };
-  }
+  if (cable.kind === "straight" && from.id === to.id)
+    return { wires: Array.from({ length: from.pins }, (_, index) => [index + 1, index + 1]), jumpersFrom, jumpersTo };
+  const [left, right] = [usualCircuits(cable.from, from), usualCircuits(cable.to, to)];
+  const both = (pairs: readonly (readonly [string, string])[], ones: typeof left, others: typeof left) =>
+    pairs.flatMap(([a, b]) => {
+      const one = ones.find((each) => each.name === a);
+      const other = others.find((each) => each.name === b);
+      return one === undefined || other === undefined ? [] : [[one.pin, other.pin] as const];
+    });
+  if (cable.kind === "straight")
+    return {
+      wires: both(
+        left.map(({ name }) => [name, name]),
+        left,
+        right,
+      ),
+      jumpersFrom,
+      jumpersTo,
+    };
   const named = NAMED[cable.kind]!;
   return {
-    wires: both(named.wires, from, to),
-    jumpersFrom: [...both(named.jumpers, from, from), ...jumpersFrom],
-    jumpersTo: [...both(named.jumpers, to, to), ...jumpersTo],
+    wires: both(named.wires, left, right),
+    jumpersFrom: [...both(named.jumpers, left, left), ...jumpersFrom],
+    jumpersTo: [...both(named.jumpers, right, right), ...jumpersTo],
   };
 }
 
@@ -133,10 +142,12 @@ export function cableNets(cable: BenchCable): CableNets {
     if (!end.connector) missing.push(`${end.path}.connector`);
     if (!end.role) missing.push(`${end.path}.role`);
   }
+  const { kind } = cable;
+  if (!kind) missing.push(`${cable.path}.kind`);
   const { connector: from } = cable.from;
   const { connector: to } = cable.to;
-  if (missing.length > 0 || !from || !to) return { known: false, missing };
-  const wiring = wiringOf(cable, from, to);
+  if (missing.length > 0 || !from || !to || !kind) return { known: false, missing };
+  const wiring = wiringOf({ ...cable, kind }, from, to);
   const { wires, jumpersFrom, jumpersTo } = wiring;
 
   const parent = new Map<string, string>();
