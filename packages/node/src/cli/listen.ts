@@ -11,6 +11,9 @@ import type { Output, Verb } from "./verb.ts";
 
 const SHOWN = 5;
 
+/** A probability; what is next to nothing is not told by powers of ten. */
+const percent = (share: number): string => (share < 0.001 ? "under 0.1 %" : `${formatNumber(share * 100, 4)} %`);
+
 const isPort = (path: string): Promise<boolean> =>
   stat(path).then(
     (found) => found.isCharacterDevice(),
@@ -48,7 +51,7 @@ async function listenAt(path: string, values: Record<string, unknown>, out: Outp
       ),
     );
     const rows = (best.ranked ?? []).map((each) => [
-      `  ${formatNumber(each.probability * 100, 4)} %`,
+      `  ${percent(each.probability)}`,
       formatValue(each.rate, "rate"),
       each.frame,
       each.inverted ? "inverted" : "",
@@ -125,7 +128,7 @@ export const verb: Verb = {
     const rows = answers
       .slice(0, values.all ? undefined : SHOWN)
       .map((each) => [
-        `  ${formatNumber(each.probability * 100, 4)} %`,
+        `  ${percent(each.probability)}`,
         each.standardRate === undefined ? "no standard rate" : formatValue(each.standardRate, "rate"),
         `measured ${formatValue(each.rate, "rate", 5)}`,
         each.frame,

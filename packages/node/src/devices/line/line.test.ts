@@ -110,6 +110,14 @@ describe("what a person is told", () => {
     expect(await holdersOf(device, proc)).toEqual([{ pid: 4711, name: "logger" }]);
   });
 
+  it.each(["/dev/null", "a-file", "."])("calls %s no serial port", async (name) => {
+    writeFileSync(join(ptys.folder, "a-file"), "text");
+    const path = name.startsWith("/") ? name : join(ptys.folder, name);
+    await expect(
+      new RealPort(path).open(SETTINGS, { data: () => undefined, closed: () => undefined }),
+    ).rejects.toMatchObject({ code: "not-a-port" });
+  });
+
   it("says which rate an adapter has where it does not make the one asked for", () => {
     expect(rateProblem("/dev/ttyUSB0", 134.5, 150)?.message).toContain("the nearest that it has is 150 bit/s");
     expect(rateProblem("/dev/ttyUSB0", 110, 109.9)).toBeUndefined();

@@ -1,5 +1,7 @@
-import { readdir, readFile, readlink, realpath, stat } from "node:fs/promises";
+import { constants } from "node:fs";
+import { open, readdir, readFile, readlink, realpath, stat } from "node:fs/promises";
 import { userInfo } from "node:os";
+import { isatty } from "node:tty";
 import { visible } from "@rouse/core/bytes";
 import { InputError } from "@rouse/core/errors";
 import { formatValue } from "@rouse/core/quantity";
@@ -66,6 +68,18 @@ async function busy(path: string): Promise<InputError> {
   return new InputError("port-busy", `${visible(path)} is in use ${by}; end that first.`);
 }
 
+/** Neither a port nor anything like one: a file, a folder, another kind of device. */
+async function isNoPort(path: string): Promise<boolean> {
+  if (process.platform === "win32") return false;
+  const file = await open(path, constants.O_RDONLY | constants.O_NOCTTY | constants.O_NONBLOCK).catch(() => undefined);
+  if (!file) return false;
+  try {
+    return !isatty(file.fd);
+  } finally {
+    await file.close();
+  }
+}
+
 /** The sentence for a person about a port that did not open, or failed later. */
 export async function portProblem(error: unknown, path: string, rate: number): Promise<Error> {
   if (error instanceof InputError) return error;
@@ -77,8 +91,10 @@ export async function portProblem(error: unknown, path: string, rate: number): P
     return new InputError("no-port", `There is no port ${shown}; \`rouse ports\` lists those that are there.`);
   if (/EIO|ENXIO|EBADF|ENODEV|port is (closed|not open)/i.test(text))
     return new InputError("port-gone", `${shown} went away; is the adapter plugged in?`);
-  if (/baud|custom rate/i.test(text))
-    return new InputError("no-rate", `${shown} can not be set to ${formatValue(rate, "rate")}.`);
+  if (/baud|custom rate|is a directory/i.test(text))
+    return (await isNoPort(path))
+      ? new InputError("not-a-port", `${shown} is not a serial port; \`rouse ports\` lists those that are there.`)
+      : new InputError("no-rate", `${shown} cannot be set to ${formatValue(rate, "rate")}.`);
   if (/inappropriate ioctl|ENOTTY|not a (tty|typewriter)/i.test(text))
     return new InputError("not-a-port", `${shown} is not a serial port, or has no such setting.`);
   return new InputError("port-fault", `${shown}: ${visible(text.replace(/^(Error:? ?)+/, "")).replace(/\.?$/, ".")}`);
