@@ -137,8 +137,10 @@ describe("a reading", () => {
       { seed: 6, numRuns: 300 },
     );
   });
-  it("must have a unit of the right kind", () => {
-    expect(() => checkReading("5.02", wanted)).toThrow(/no unit/);
+  it("has a unit of the right kind, or is a number alone in the unit of the step", () => {
+    expect(checkReading("5.02", wanted)).toEqual(checkReading("5.02 V", wanted));
+    expect(checkReading("5020", wanted).within).toBe(false);
+    expect(() => checkReading("about 5", wanted)).toThrow(/5/);
     expect(() => checkReading("5 A", wanted)).toThrow(/current/);
   });
 });

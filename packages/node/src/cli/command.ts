@@ -42,6 +42,16 @@ function helpOf(name: string, verb: Verb): string {
 
 const sentence = (text: string) => process.stderr.write(`rouse: ${text}\n`);
 
+/** Joins an option and a value that begins with a minus and a digit, as "-12.1 V": to the parser it would be an option. */
+const withNegatives = (args: readonly string[]): string[] =>
+  args.reduce<string[]>((joined, each, index) => {
+    const before = joined.at(-1);
+    if (/^-[\d.]/.test(each) && /^--[\w-]+$/.test(before ?? "") && !args.slice(0, index).includes("--"))
+      joined[joined.length - 1] = `${before}=${each}`;
+    else joined.push(each);
+    return joined;
+  }, []);
+
 async function main(verbs: Verbs, argv: readonly string[]): Promise<number> {
   const [name, ...rest] = argv;
   if (name === undefined || name === "--help" || name === "-h" || name === "help") {
@@ -68,7 +78,7 @@ async function main(verbs: Verbs, argv: readonly string[]): Promise<number> {
   let parsed: ReturnType<typeof parseArgs>;
   try {
     parsed = parseArgs({
-      args: rest as string[],
+      args: withNegatives(rest),
       allowPositionals: true,
       options: { ...verb.options, help: { type: "boolean", short: "h" }, "no-colour": { type: "boolean" } },
     });

@@ -174,6 +174,14 @@ describe("the record", () => {
     120_000,
   );
 
+  it("is not packed into a folder that is not there", () => {
+    expect(rouse("pack", "job", "nowhere/bag")).toMatchObject({
+      status: 2,
+      stderr: expect.stringContaining("does not"),
+    });
+    expect(existsSync(join(top, "nowhere"))).toBe(false);
+  });
+
   it("is not packed into the job itself", () => {
     for (const bag of ["job/bag", "job/dossier/bag"])
       expect(rouse("pack", "job", bag)).toMatchObject({ status: 2, stderr: expect.stringContaining("inside the job") });

@@ -42,6 +42,14 @@ describe("rouse plan", () => {
     ]);
   });
 
+  it("takes a value that begins with a minus, and a number alone in the step's own unit", () => {
+    const reads = (value: string) => rouse("plan", "job", "--tick", "supply-off-load/-12 V", "--reading", value).out;
+    expect(reads("-12.1 V")).toContain("● rail -12 V at −12.1 V is within");
+    expect(reads("-13")).toContain("■ rail -12 V at −13 V is outside");
+    expect(reads("−11.9")).toContain("● rail -12 V at −11.9 V is within");
+    expect(readFileSync(join(folder, "job/log.jsonl"), "utf8")).toContain('"reading":"-13 V"');
+  });
+
   it("keeps a file with its hash, and takes none from outside the job", () => {
     rouse("plan", "job", "--at", "inspect-case", "--file", "captures/photo.txt");
     const steps = JSON.parse(rouse("plan", "job", "--json").out).steps as {

@@ -108,7 +108,7 @@ describe("rouse rehearse", () => {
     expect(told.state.next.address).toBe(0xe009);
   });
 
-  it.each([{ speed: "2" }, { seconds: "soon" }, { break: ["here"] }])(
+  it.each([{ speed: "2" }, { seconds: "soon" }, { break: ["here"] }, { until: [""] }])(
     "refuses %j with one sentence",
     async (values) => {
       await expect(run({ ...values, json: true })).rejects.toThrow(InputError);

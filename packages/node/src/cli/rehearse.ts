@@ -194,6 +194,7 @@ export const verb: Verb = {
     machine.screen(terminal);
     for (const each of listed(values.break)) machine.breakpoints.add(parseAddress(each));
     const [untils, lines] = [listed(values.until), listed(values.type)];
+    if (untils.includes("")) throw new InputError("no-text", "--until needs a text to wait for.");
     const alone = untils.length > 0 || lines.length > 0 || values.break !== undefined || values.json === true;
     if (!alone && process.stdin.isTTY && stdout().isTTY) {
       await atTheDesk(machine, speed !== "max", terminal);

@@ -59,6 +59,8 @@ export async function writeBag(
   const files = makeBag(payload, info, hash);
   const making = join(dirname(to), `.${basename(to)}.${process.pid}.making`);
   try {
+    // Not its parents: a folder that is not there is a slip of the pen.
+    await mkdir(making);
     for (const { path, bytes } of files) {
       const file = join(making, ...path.split("/"));
       await mkdir(dirname(file), { recursive: true });

@@ -1,6 +1,6 @@
 import { InputError } from "../../errors/index.ts";
 import type { RunBook, StepEntry } from "../types.ts";
-import { checkReading, readEntry } from "./judge.ts";
+import { checkReading, readEntry, readingText } from "./judge.ts";
 
 /** Entries from a page: names as the page makes them, texts as long as a person writes. */
 const NAME = /^[\w-]{8,64}$/;
@@ -50,5 +50,9 @@ export function acceptEntry(given: Readonly<Record<string, unknown>>, book: RunB
   }
   if (same && !same.reading) refuse("This step asks for no reading; keep it as a note.");
   const within = same?.reading === undefined || checkReading(reading, same.reading).within;
-  return { ...base, what: within ? what : "reading", reading: reading.trim() };
+  return {
+    ...base,
+    what: within ? what : "reading",
+    reading: same?.reading ? readingText(reading, same.reading) : reading.trim(),
+  };
 }

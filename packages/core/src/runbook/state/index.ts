@@ -3,4 +3,13 @@
 export type { RunBook, Stage, Step, StepEntry, Wanted } from "../types.ts";
 export { STAGES } from "../types.ts";
 export { acceptEntry, isEntryName } from "./accept.ts";
-export { checkReading, type Evidence, entryOf, evidenceIn, readEntry, type StepState, stateOf } from "./judge.ts";
+export {
+  checkReading,
+  type Evidence,
+  entryOf,
+  evidenceIn,
+  readEntry,
+  readingText,
+  type StepState,
+  stateOf,
+} from "./judge.ts";

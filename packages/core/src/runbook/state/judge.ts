@@ -50,9 +50,15 @@ export function readEntry(entry: Readonly<Record<string, unknown>>): StepEntry |
   };
 }
 
+/** A reading with its unit: a bare number is in the base unit, as the step asks for it. */
+export function readingText(text: string, { dimension }: Wanted): string {
+  const bare = /^[+\-\u2212]?\s*[\d.,]*\d[\d.,]*$/.test(text.trim());
+  return bare ? `${text.trim()} ${formatValue(1, dimension).replace(/^1 /, "")}` : text.trim();
+}
+
 /** Reads a reading and compares it with what is wanted. Throws an `InputError` where it is no such quantity. */
 export function checkReading(text: string, wanted: Wanted): { within: boolean; sentence: string } {
-  const { value } = parseQuantity(text.replace(/^\s*\u2212/, "-"), wanted.dimension);
+  const { value } = parseQuantity(readingText(text, wanted).replace(/^\u2212/, "-"), wanted.dimension);
   const limits = `${formatValue(wanted.low, wanted.dimension)} to ${formatValue(wanted.high, wanted.dimension)}`;
   // A limit such as 5 V + 5 % is not exact in binary.
   const slack = 1e-9 * Math.max(Math.abs(wanted.low), Math.abs(wanted.high));
@@ -97,7 +103,10 @@ export function entryOf(
   }
   if (!step.reading) throw new InputError("no-reading", `“${step.id}” asks for no reading; keep it as a note.`);
   const checked = checkReading(reading, step.reading);
-  return { entry: { ...entry, what: checked.within ? what : "reading", reading: reading.trim() }, ...checked };
+  return {
+    entry: { ...entry, what: checked.within ? what : "reading", reading: readingText(reading, step.reading) },
+    ...checked,
+  };
 }
 
 /** Certificates of a disk that was written and read back the same, by the image's SHA-256. */

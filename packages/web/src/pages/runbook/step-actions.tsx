@@ -1,8 +1,8 @@
 import { InputError } from "@rouse/core/errors";
-import type { Step, StepState } from "@rouse/core/runbook/state";
+import { readingText, type Step, type StepState } from "@rouse/core/runbook/state";
 import { type ChangeEvent, type FormEvent, useId, useState } from "react";
 import { photoToSend } from "./photo.ts";
-import { judged, readingText } from "./reading.ts";
+import { judged } from "./reading.ts";
 import type { Deed } from "./store.ts";
 
 export type Act = (deed: Deed) => Promise<{ id: string; within?: boolean }>;

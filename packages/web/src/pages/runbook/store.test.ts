@@ -1,7 +1,7 @@
-import { type Step, stateOf } from "@rouse/core/runbook/state";
+import { readingText, type Step, stateOf } from "@rouse/core/runbook/state";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { openKeeper } from "./keep.ts";
-import { judged, readingText } from "./reading.ts";
+import { judged } from "./reading.ts";
 import { asLogged, createRunBookStore } from "./store.ts";
 import type { Kept } from "./types.ts";
 
