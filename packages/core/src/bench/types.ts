@@ -324,7 +324,8 @@ export interface BenchCable {
   path: string;
   from: BenchPort;
   to: BenchTerminal;
-  kind: NonNullable<BenchFile["cables"]>[string]["kind"];
+  /** Left out where nobody knows what the cable joins. */
+  kind?: NonNullable<NonNullable<BenchFile["cables"]>[string]["kind"]>;
   wires?: readonly (readonly [number, number])[];
   jumpersFrom: readonly (readonly [number, number])[];
   jumpersTo: readonly (readonly [number, number])[];

@@ -32,6 +32,10 @@ describe("cable nets", () => {
     expect(found.filter((code) => code === "no-data")).toHaveLength(2);
   });
 
+  it("does not know what a cable of no said kind joins", () => {
+    expect(cableNets(cableOf("length: 2 m"))).toEqual({ known: false, missing: ["cables.c.kind"] });
+  });
+
   it.each(["null modem", "null modem, looped handshake", "three wires, crossed"])(
     "passes data between two DTEs over %s",
     (kind) => {

@@ -130,7 +130,12 @@ export function lineBench(job: Job): LineBench {
         return {
           ends: [...ports, ...terminals].map(endOf),
           screens: terminals.flatMap(screenOf),
-          cables: cables.map(({ name, from, to, kind }) => ({ name, from: from.name, to: to.name, kind })),
+          cables: cables.map(({ name, from, to, kind }) => ({
+            name,
+            from: from.name,
+            to: to.name,
+            kind: kind ?? "not known",
+          })),
           problem: null,
         };
       } catch (error) {

@@ -37,7 +37,7 @@ export const cableNets: Check = {
         about,
         at: cable.path,
         figures: [
-          benchFigure("kind", cable.kind, `${cable.path}.kind`),
+          ...(cable.kind ? [benchFigure("kind", cable.kind, `${cable.path}.kind`)] : []),
           benchFigure(cable.from.name, `${cable.from.role}, ${cable.from.connector!.title}`, `${cable.from.path}.role`),
           benchFigure(cable.to.name, `${cable.to.role}, ${cable.to.connector!.title}`, `${cable.to.path}.role`),
           ...used.map((net) =>
