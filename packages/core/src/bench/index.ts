@@ -6,7 +6,7 @@ import type { Bench } from "./types.ts";
 export { type BenchIssue, keysWithMeaning, printIssues } from "./read.ts";
 export { FROM_BENCH } from "./resolve.ts";
 export { benchJsonSchema } from "./schema.ts";
-export { type BenchAnswers, starterBench } from "./starter.ts";
+export { type BenchAnswers, checkAnswer, starterBench } from "./starter.ts";
 export type * from "./types.ts";
 
 /** Reads a bench file and looks its parts up. `bench` is there only where nothing is wrong. */

@@ -1,5 +1,7 @@
+import { visible } from "../bytes/text.ts";
 import { type Catalogue, findChip } from "../catalogue/index.ts";
 import { InputError } from "../errors/index.ts";
+import { nearest } from "../errors/nearest.ts";
 import { parseQuantity } from "../quantity/index.ts";
 
 /** Answers to the questions of `rouse new`; what is left out becomes a comment in the file. */
@@ -16,6 +18,20 @@ export interface BenchAnswers {
 
 const quoted = (text: string): string => JSON.stringify(text);
 
+/** Throws an `InputError` where an answer cannot be read, or would make a file that the next command refuses. */
+export function checkAnswer(key: keyof BenchAnswers, answer: string, catalogue: Catalogue): void {
+  if (visible(answer) !== answer) throw new InputError("bad-answer", "A control character is no part of an answer.");
+  if (key === "clock") parseQuantity(answer, "frequency");
+  if (key === "rate") parseQuantity(answer, "rate");
+  if (key === "recording" && !catalogue.recordings.has(answer)) {
+    const close = nearest(answer, catalogue.recordings.keys());
+    throw new InputError(
+      "no-such-recording",
+      `The catalogue has no recording “${answer}”; ${close ? `did you mean “${close}”?` : "`rouse catalogue recordings` lists them."}`,
+    );
+  }
+}
+
 /**
  * A bench file to start from, with a comment for each thing that Rouse can use. Throws an `InputError` where an answer
  * cannot be read, so that nothing is written that the next command refuses.
@@ -25,13 +41,7 @@ export function starterBench(answers: BenchAnswers, catalogue: Catalogue): strin
   if (typeof name !== "string" || name === "") throw new InputError("no-name", "A bench needs a name.");
   for (const [key, value] of Object.entries(answers))
     if (typeof value !== "string") throw new InputError("bad-answer", `The answer “${key}” should be a text.`);
-  if (clock) parseQuantity(clock, "frequency");
-  if (rate) parseQuantity(rate, "rate");
-  if (recording && !catalogue.recordings.has(recording))
-    throw new InputError(
-      "no-such-recording",
-      `The catalogue has no recording “${recording}”; \`rouse catalogue recordings\` lists them.`,
-    );
+    else if (value !== "") checkAnswer(key as keyof BenchAnswers, value, catalogue);
   const part = (text: string | undefined) =>
     text === undefined ? undefined : (findChip(catalogue, text)?.part ?? text);
   const line = (indent: string, key: string, value: string | undefined, example: string, about: string) =>
@@ -60,20 +70,20 @@ export function starterBench(answers: BenchAnswers, catalogue: Catalogue): strin
     "#   disk bus: { kind: 34-wire drive bus }",
     "",
     "drives:",
-    "  drive:",
+    "  drive A:",
     "    # class: …           # `rouse catalogue drives` lists the classes",
     "    # bus: disk bus",
     "",
     "media:",
-    "  disk:",
+    "  blank disk:",
     "    # class: …           # `rouse catalogue media` lists the classes",
     "",
     "images:",
-    "  system:",
+    "  system disk:",
     `    file: ${quoted(`images/${image}`)}`,
     line("    ", "recording", recording, "…", "`rouse catalogue recordings` lists them"),
-    "    medium: disk",
-    "    drive: drive",
+    "    medium: blank disk",
+    "    drive: drive A",
     "    # from: …            # from whom or where the image came",
     "    # received: …        # when: 2026-03-14",
     "    # permission: …      # who allowed its use, in their words",
@@ -103,12 +113,12 @@ export function starterBench(answers: BenchAnswers, catalogue: Catalogue): strin
     "  terminal cable:",
     "    from: console",
     "    to: terminal",
-    "    kind: straight       # or null modem, three wires, crossed, wired …",
+    "    # kind: null modem   # or straight, three wires, wired …; `rouse schema` has them all",
     "    # length: 2 m",
     "",
     "show:",
     "  target: login",
-    "  image: system",
+    "  image: system disk",
     "  port: console",
     "  terminal: terminal",
     "  # people: 20",

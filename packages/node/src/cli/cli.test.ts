@@ -199,6 +199,26 @@ describe("rouse new", () => {
     expect(readFileSync(join(folder, "asked/bench.yaml"), "utf8")).toContain('part: "Z80A"');
   });
 
+  it("asks again where an answer cannot be used, and keeps the others", () => {
+    const { status, out } = rouse(
+      ["new", "again"],
+      "my machine\n\n6502\nfast\n1 MHz\n\necma-545\necma-54\n6551\n300\n",
+    );
+    expect(status).toBe(0);
+    expect(out).toContain("“fast” is not a number with a unit");
+    expect(out).toContain("did you mean “ecma-54”?");
+    const text = readFileSync(join(folder, "again/bench.yaml"), "utf8");
+    for (const line of ['part: "6502"', "clock: 1 MHz", "recording: ecma-54", 'uart: "6551"', "# rate: 9,600 bit/s"])
+      expect(text).toContain(line);
+  });
+
+  it("writes nothing that was not said: what a cable joins stays unknown", () => {
+    rouse(["new", "unsaid"], "");
+    const report = JSON.parse(rouse(["check", "unsaid", "--json"]).out);
+    const cable = report.links.find((each: { link: string }) => each.link === "cable");
+    expect(cable.findings[0].missing).toContain("cables.terminal cable.kind");
+  });
+
   it("never writes over a bench, and writes nothing where an answer is wrong", () => {
     rouse(["new", "kept", "--like", "demo"]);
     expect(rouse(["new", "kept", "--like", "demo"])).toMatchObject({ status: 2 });

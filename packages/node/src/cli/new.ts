@@ -1,8 +1,8 @@
 import { access } from "node:fs/promises";
 import { join } from "node:path";
 import { createInterface } from "node:readline";
-import { type BenchAnswers, starterBench } from "@rouse/core/bench";
-import { loadCatalogue } from "@rouse/core/catalogue";
+import { type BenchAnswers, checkAnswer, starterBench } from "@rouse/core/bench";
+import { type Catalogue, loadCatalogue } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
 import { BENCH_FILE, writeWhole } from "../store/index.ts";
 import type { Output, Verb } from "./verb.ts";
@@ -36,17 +36,31 @@ const QUESTIONS: readonly Question[] = [
   { key: "rate", text: "What rate is the terminal set to (2,400 bit/s)?", usual: "" },
 ];
 
-/** Puts the questions; a line left empty, or the end of the input, takes the usual answer. */
-async function ask(out: Output): Promise<BenchAnswers> {
+/**
+ * Puts the questions; a line left empty, or the end of the input, takes the usual answer. An answer that cannot be used
+ * is asked for again, so that the others are not lost with it.
+ */
+async function ask(out: Output, catalogue: Catalogue): Promise<BenchAnswers> {
   const reader = createInterface({ input: process.stdin });
   const lines = reader[Symbol.asyncIterator]();
   const answers: Partial<Record<keyof BenchAnswers, string>> = {};
   try {
     for (const { key, text, usual } of QUESTIONS) {
-      out.line(`${text}${usual ? ` [${usual}]` : ""}`);
-      const next = await lines.next();
-      const answer = (next.done ? "" : next.value.trim()) || usual;
-      if (answer) answers[key] = answer;
+      for (;;) {
+        out.line(`${text}${usual ? ` [${usual}]` : ""}`);
+        const next = await lines.next();
+        const answer = (next.done ? "" : next.value.trim()) || usual;
+        if (!answer) break;
+        try {
+          checkAnswer(key, answer, catalogue);
+        } catch (error) {
+          if (!(error instanceof InputError)) throw error;
+          out.line(`  ${error.message}`);
+          continue;
+        }
+        answers[key] = answer;
+        break;
+      }
     }
   } finally {
     reader.close();
@@ -84,6 +98,7 @@ export const verb: Verb = {
       const { DEMO_BENCHES } = await import("./demo-benches.ts");
       text = DEMO_BENCHES[LIKE[values.like as keyof typeof LIKE]];
     } else {
+      const catalogue = loadCatalogue();
       let answers: BenchAnswers;
       if (typeof values.answers === "string") {
         try {
@@ -91,8 +106,8 @@ export const verb: Verb = {
         } catch {
           throw new InputError("bad-json", '--answers is not JSON; expected something like {"name": "my bench"}.');
         }
-      } else answers = await ask(out);
-      text = starterBench(answers, loadCatalogue());
+      } else answers = await ask(out, catalogue);
+      text = starterBench(answers, catalogue);
     }
     const { mkdir } = await import("node:fs/promises");
     await mkdir(join(folder, "images"), { recursive: true });
