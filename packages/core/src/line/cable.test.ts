@@ -189,6 +189,21 @@ describe("the continuity list", () => {
     );
     expect(beep).toHaveLength(5 + 3 + 3);
   });
+
+  it("has a short way that settles every pair of which one contact has a wire", () => {
+    const cable = cableOf("connector: DE-9, role: DTE", "connector: DE-9, role: DTE", 'kind: "three wires, crossed"');
+    const found = cableNets(cable);
+    if (!found.known) throw new Error("not known");
+    const { silent, shortly } = continuity(found.nets);
+    const net = (each: { end: string; pin: number }) =>
+      found.nets.findIndex(({ pins }) => pins.some((pin) => pin.end === each.end && pin.pin === each.pin));
+    const pair = (one: number, other: number) => [Math.min(one, other), Math.max(one, other)].join();
+    const probed = new Set(shortly.flatMap(({ on, against }) => against.map((each) => pair(net(on), net(each)))));
+    const left = silent.filter(([one, other]) => !probed.has(pair(net(one), net(other))));
+    expect(left.every((both) => both.every((each) => found.nets[net(each)]!.pins.length === 1))).toBe(true);
+    // Twelve contacts of both plugs have no wire.
+    expect(left).toHaveLength((12 * 11) / 2);
+  });
 });
 
 describe("the drawing", () => {

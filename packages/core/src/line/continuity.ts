@@ -13,8 +13,8 @@ export interface ContinuityList {
   /** Every pair that must not. */
   silent: readonly (readonly [Contact, Contact])[];
   /**
-   * A shorter way to the same answer: once all pairs of `beep` have beeped, one contact stands for its whole net; hold a
-   * probe on `on` and touch each of `against`.
+   * A shorter way: once all pairs of `beep` have beeped, one contact stands for its whole net; hold a probe on `on` and
+   * touch each of `against`. It settles every pair of `silent` but those of two contacts without a wire.
    */
   shortly: readonly { on: Contact; against: readonly Contact[] }[];
 }
@@ -28,8 +28,6 @@ export function continuity(nets: readonly Net[]): ContinuityList {
   const silent = groups.flatMap((group, index) =>
     groups.slice(index + 1).flatMap((later) => group.flatMap((one) => later.map((other) => [one, other] as const))),
   );
-  // A wired net is probed against every other one; contacts without a wire need no probe of their own among themselves
-  // for a soldering fault to show, but solder may bridge two of them, and then `silent` has the pair.
   const wired = groups.filter((group) => group.length > 1);
   const heads = (some: readonly Contact[][]) => some.flatMap((group) => group.slice(0, 1));
   const open = groups.filter((group) => group.length === 1);

@@ -13,6 +13,7 @@ import {
   designCable,
   drawCable,
 } from "@rouse/core/line";
+import { formatNumber } from "@rouse/core/quantity";
 import { benchOfJob } from "../job/index.ts";
 import { openJob } from "../store/index.ts";
 import { paint, wrap } from "./text.ts";
@@ -42,7 +43,7 @@ function printCable(out: Output, cable: BenchCable, found: Known): boolean {
   out.line();
   out.line("  Continuity, plugged in nowhere. These must beep:");
   for (const net of nets.filter((each) => each.pins.length > 1)) out.line(`    ${net.pins.map(name).join(" – ")}`);
-  out.line(`  Once they do, these must not (${list.silent.length} pairs in all, \`--json\` has each):`);
+  out.line("  Once they do, these must not:");
   for (const { on, against } of list.shortly)
     for (const line of wrap(
       `${name(on)} against ${contactsInWords(against, (end) => cable[end].name)}`,
@@ -50,6 +51,11 @@ function printCable(out: Output, cable: BenchCable, found: Known): boolean {
       "    ",
     ))
       out.line(line);
+  // They join nothing by a wire, but may by solder.
+  const bare = nets.filter((each) => each.pins.length === 1).length;
+  const rest = bare > 1 ? "Between contacts without a wire, look for solder that joins neighbours. " : "";
+  const pairs = `${formatNumber(list.silent.length)} pairs must not beep in all; \`--json\` has each.`;
+  for (const line of wrap(`${rest}${pairs}`, out.width, "  ")) out.line(line);
   return (
     problems.some((each) => each.grave) ||
     cableCircuits(cable, nets).some(({ meeting }) => meeting?.verdict === "fails" || meeting?.verdict === "damages")

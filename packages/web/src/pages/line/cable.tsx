@@ -126,7 +126,8 @@ function Continuity({ told }: { told: CableTold }) {
       <section aria-labelledby="line-silent">
         <h3 id="line-silent">Once they do, these must not</h3>
         <p className="quiet">
-          Hold one probe and touch each with the other; that settles all {counted(told.silentPairs, "pair")}.
+          Hold one probe and touch each with the other. Between contacts without a wire, look for solder that joins
+          neighbours. {counted(told.silentPairs, "pair")} must not beep in all.
         </p>
         <ul className="line-list">
           {told.silent.map(({ on, against }) => (
