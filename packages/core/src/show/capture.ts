@@ -41,6 +41,7 @@ export type CaptureEntry = { t: number } & CaptureEvent;
 
 export interface Capture {
   head: CaptureHead;
+  /** Their bytes may be views into one buffer. */
   entries: CaptureEntry[];
   /** The last line was not written to its end: its length in bytes. */
   torn?: number;

@@ -26,14 +26,17 @@ function stands(bytes: Uint8Array, at: number, text: Uint8Array): boolean {
   return true;
 }
 
-/** Reads such lines one after another. */
+/** Reads such lines one after another. The pieces are views into one buffer: a long session has a million of them. */
 export class PieceReader {
   readonly #bytes: Uint8Array;
-  #found = new Uint8Array(256);
+  /** Bytes of all pieces so far. */
+  readonly #found: Uint8Array<ArrayBuffer>;
+  #used = 0;
   #at = 0;
 
   constructor(bytes: Uint8Array) {
     this.#bytes = bytes;
+    this.#found = new Uint8Array(bytes.length);
   }
 
   /** The piece of the line from `from` to before `end`; undefined where the line has any other form, which may be a right one. */
@@ -72,9 +75,9 @@ export class PieceReader {
   /** Bytes of a string that begins at `at`, if the line ends with it. */
   #string(start: number, end: number): Uint8Array | undefined {
     const bytes = this.#bytes;
-    if (this.#found.length < end - start) this.#found = new Uint8Array(2 * (end - start));
     const found = this.#found;
-    let [at, count] = [start, 0];
+    let at = start;
+    let count = this.#used;
     for (; at < end; at++) {
       let byte = bytes[at]!;
       if (byte === QUOTE) break;
@@ -94,6 +97,12 @@ export class PieceReader {
       }
       found[count++] = byte;
     }
-    return at === end - 2 && bytes[at + 1] === 0x7d ? found.slice(0, count) : undefined;
+    return at === end - 2 && bytes[at + 1] === 0x7d ? this.#take(count) : undefined;
+  }
+
+  #take(end: number): Uint8Array {
+    const from = this.#used;
+    this.#used = end;
+    return new Uint8Array(this.#found.buffer, from, end - from);
   }
 }
