@@ -1,4 +1,5 @@
 import { escapeHtml } from "../bytes/index.ts";
+import { testOfStep } from "../diagnose/why/index.ts";
 import { formatDuration } from "../quantity/index.ts";
 import type { Evidence, StepState } from "./state/judge.ts";
 import { type RunBook, STAGES } from "./types.ts";
@@ -28,7 +29,7 @@ function stepHtml({ step, state, evidence, remark }: StepState): string {
   return `<li class="step"><div class="box" role="img" aria-label="${state}">${state === "done" ? "✓" : state === "open" ? "" : "!"}</div><div>
 <h3>${escapeHtml(step.title)}</h3><p class="small">${escapeHtml(step.id)} · ${step.time.from === "at least" ? "at least " : "about "}${escapeHtml(formatDuration(step.time.seconds))}${step.tools.length > 0 ? ` · ${escapeHtml(step.tools.join(", "))}` : ""}</p>
 ${line("Why:", step.why)}<ul>${step.how.map((each) => `<li>${escapeHtml(each)}</li>`).join("")}</ul>${line("Expected:", step.expected)}${blanks}
-${step.warnings.map((each) => `<p class="warn">${escapeHtml(each)}</p>`).join("")}${line("If not:", step.fails.say)}
+${step.warnings.map((each) => `<p class="warn">${escapeHtml(each)}</p>`).join("")}${line("If not:", step.fails.say + (testOfStep(step.id) === undefined ? "" : ` Then: rouse why JOB --from "${step.id}"`))}
 ${step.missing.length > 0 ? line("Missing in the bench file:", step.missing.join(", ")) : ""}${remark ? line("Note:", remark) : ""}
 ${evidence.map((each) => `<p class="small">${escapeHtml(evidenceText(each))}</p>`).join("")}
 <p class="small">Time <span class="blank"></span> By <span class="blank"></span></p></div></li>`;

@@ -110,6 +110,7 @@ describe("the run book", () => {
     const book = bookOf(text);
     const html = paperHtml(book, stateOf(book, []).steps);
     expect(html).not.toContain("<script");
+    expect(html).toContain("rouse why JOB --from &quot;supply-on-load/+5 V&quot;");
     expect(html).toContain("&lt;script&gt;alert(1)");
     expect(html).not.toMatch(/(src|href)=/);
     for (const step of book.steps) expect(html.split(step.title.replaceAll("'", "&#39;")).length).toBeGreaterThan(1);

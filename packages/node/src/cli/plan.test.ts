@@ -28,6 +28,8 @@ describe("rouse plan", () => {
     const outside = rouse("plan", "job", "--tick", RAIL, "--reading", "5.6 V");
     expect(outside.out).toContain("■ rail +5 V at 5.6 V is outside 4.75 V to 5.25 V.");
     expect(outside.status).toBe(1);
+    expect(outside.out).toContain(`▲ \`rouse why JOB --from "${RAIL}"\` goes on from here`);
+    expect(rouse("why", "job", "--from", RAIL, "--apart")).toMatchObject({ status: 0 });
     expect(rouse("plan", "job", "--tick", RAIL).err).toContain("asks for a reading");
     const inside = rouse("plan", "job", "--tick", RAIL, "--reading", "5.02 V", "--note", "after a minute");
     expect(inside.status).toBe(0);

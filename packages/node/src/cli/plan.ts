@@ -1,6 +1,7 @@
 import { createHash, randomUUID } from "node:crypto";
 import { printIssues } from "@rouse/core/bench";
 import { visible } from "@rouse/core/bytes";
+import { testOfStep } from "@rouse/core/diagnose/why";
 import { InputError } from "@rouse/core/errors";
 import { nearest } from "@rouse/core/errors/nearest";
 import { formatDuration } from "@rouse/core/quantity";
@@ -46,6 +47,9 @@ function printStep(out: Output, { step, state, evidence, remark }: StepState, wh
     say("if not: ", step.fails.say);
     for (const id of step.fails.checks) say("", `\`rouse check JOB --explain ${id}\``);
   }
+  const failed = evidence.at(-1)?.reading?.within === false;
+  if ((whole || failed) && testOfStep(step.id) !== undefined)
+    say(failed ? "▲ " : "", `\`rouse why JOB --from "${step.id}"\` goes on from here`);
   if (step.missing.length > 0 && (whole || state !== "done"))
     say("missing in the bench file: ", step.missing.join(", "));
   for (const each of evidence) printEvidence(out, each);

@@ -108,6 +108,16 @@ describe("rouse rehearse", () => {
     expect(told.state.next.address).toBe(0xe009);
   });
 
+  it("names what stops the bench where a text never came", async () => {
+    const path = join(folder, "bench.yaml");
+    await writeFile(path, BENCH.replace("9,600 bit", "1,200 bit"));
+    const { code, text } = await run({ until: [">"], seconds: "0.2" });
+    await writeFile(path, BENCH);
+    expect(code).toBe(1);
+    expect(text).toMatch(/What stops this bench, by `rouse check`:[\s\S]*■ port-rate\/one: /);
+    expect((await run({ until: ["never"], seconds: "0.2" })).text).not.toContain("■ port-rate");
+  });
+
   it.each([{ speed: "2" }, { seconds: "soon" }, { break: ["here"] }, { until: [""] }])(
     "refuses %j with one sentence",
     async (values) => {

@@ -3,9 +3,9 @@ import { InputError } from "@rouse/core/errors";
 import { formatValue, parseAddress } from "@rouse/core/quantity";
 import type { Ending, Rehearsal } from "@rouse/core/rehearse";
 import { simulated } from "@rouse/core/rehearse/simulated";
-import { benchOfJob } from "../job/index.ts";
+import { benchOfJob, checkJob } from "../job/index.ts";
 import { jobRehearsal } from "../job/rehearsal.ts";
-import { openJob } from "../store/index.ts";
+import { type Job, openJob } from "../store/index.ts";
 import { COMMANDS, Desk } from "./rehearse-desk.ts";
 import { registerLines } from "./rehearse-text.ts";
 import { stdout } from "./stdout.ts";
@@ -107,6 +107,14 @@ function print(
   for (const line of registerLines(state)) out.line(line);
   if (machine.assumed.length > 0) out.line("Taken for granted:");
   for (const each of machine.assumed) for (const line of wrap(each, out.width, "  ")) out.line(line);
+}
+
+/** What the chain says stops this bench: where a text never came, it is the first place to look. */
+async function printStops(out: Output, job: Job): Promise<void> {
+  const stops = (await checkJob(job)).chain?.findings.filter(({ verdict }) => verdict === "stops") ?? [];
+  if (stops.length > 0) out.line("What stops this bench, by `rouse check`:");
+  for (const { id, sentence } of stops)
+    for (const line of wrap(`■ ${id}: ${sentence}`, out.width, "  ")) out.line(line);
 }
 
 /** The machine's terminal in the person's, until they leave. */
@@ -221,7 +229,10 @@ export const verb: Verb = {
           2,
         ),
       );
-    else print(out, machine, { ending, steps, speed: rate, terminal });
+    else {
+      print(out, machine, { ending, steps, speed: rate, terminal });
+      if (steps.some(({ came }) => !came)) await printStops(out, job);
+    }
     return steps.some(({ came }) => !came) ? 1 : 0;
   },
 };
