@@ -20,24 +20,28 @@ export interface FollowedScene {
 class Said {
   readonly #codes: Uint8Array;
   /** Where each piece begins, and its time. */
-  readonly #begins: readonly number[];
+  readonly #begins: Float64Array;
   readonly #times: readonly number[];
 
   constructor(capture: Capture, way: "in" | "out") {
     const pieces: Uint8Array[] = [];
-    const [begins, times]: [number[], number[]] = [[], []];
+    const times: number[] = [];
     let length = 0;
     for (const entry of capture.entries) {
-      const piece = "in" in entry && way === "in" ? entry.in : "out" in entry && way === "out" ? entry.out : undefined;
+      const piece = way === "in" ? ("in" in entry ? entry.in : undefined) : "out" in entry ? entry.out : undefined;
       if (piece === undefined || piece.length === 0) continue;
-      begins.push(length);
       times.push(entry.t);
       pieces.push(piece);
       length += piece.length;
     }
     const codes = new Uint8Array(length);
-    for (const [index, piece] of pieces.entries()) codes.set(piece, begins[index]!);
-    for (let at = 0; at < length; at++) codes[at]! &= 0x7f;
+    const begins = new Float64Array(pieces.length);
+    let end = 0;
+    for (let index = 0; index < pieces.length; index++) {
+      const piece = pieces[index]!;
+      begins[index] = end;
+      for (let at = 0; at < piece.length; at++) codes[end++] = piece[at]! & 0x7f;
+    }
     [this.#codes, this.#begins, this.#times] = [codes, begins, times];
   }
 
@@ -53,11 +57,8 @@ class Said {
     const codes = this.#codes;
     const { length } = wanted;
     const first = wanted.charCodeAt(0);
-    for (
-      let at = codes.indexOf(first, from);
-      at >= 0 && at + length <= codes.length;
-      at = codes.indexOf(first, at + 1)
-    ) {
+    for (let at = from; at + length <= codes.length; at++) {
+      if (codes[at] !== first) continue;
       let same = 1;
       while (same < length && codes[at + same] === wanted.charCodeAt(same)) same++;
       if (same === length && this.timeOf(at + length - 1) >= since) return at;

@@ -51,7 +51,8 @@ export class SessionScreens {
     const screen = new Screen(ability);
     this.#kept.push({ piece: 0, screen: screen.copy() });
     let since = 0;
-    for (const [piece, bytes] of pieces.entries()) {
+    for (let piece = 0; piece < pieces.length; piece++) {
+      const bytes = pieces[piece]!;
       if (since >= apart) {
         screen.takeReplies();
         this.#kept.push({ piece, screen: screen.copy() });
