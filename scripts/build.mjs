@@ -40,7 +40,10 @@ async function bundleCommand(name, contents) {
     logLevel: "warning",
   });
   const odd = /.{0,40}[^\0-\x7f].{0,40}/.exec(readFileSync(made, "utf8"));
-  if (odd) throw new Error(`The command's bundle is not ASCII; write \\u escapes in regular expressions: ${odd[0]}`);
+  if (odd) {
+    rmSync(made);
+    throw new Error(`The command's bundle is not ASCII; write \\u escapes in regular expressions: ${odd[0]}`);
+  }
   // Commands that run meanwhile find the old one or the new one, never half of it.
   rmSync(join(outdir, `${name}.cjs.cache`), { force: true });
   renameSync(made, join(outdir, `${name}.cjs`));
