@@ -59,7 +59,7 @@ const region = described(
       "How a bank is chosen.",
     ).optional(),
     chips: partNumber("Part number of the memory chips.").optional(),
-    file: text("ROM image, inside the job folder.").optional(),
+    file: text("ROM image, in the job's folder images/.").optional(),
     ...origin,
     decode: text(
       "Address lines that the select looks at: “A15..A12”. Lines that are neither here nor inside the region are don't-cares, so that it answers at mirrors too.",

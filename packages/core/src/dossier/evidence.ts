@@ -68,7 +68,8 @@ export const certificatesOf = (log: readonly LoggedEntry[]): CertificateRecord[]
   log.flatMap(({ time, entry }) => {
     if (!CERTIFICATES.includes(words(entry.kind))) return [];
     const [image, target] = [object(entry.image), object(entry.target)];
-    const bad = (Array.isArray(entry.bad) ? entry.bad.length : 0) + Number(entry.badLeftOut ?? 0);
+    const leftOut = typeof entry.badLeftOut === "number" ? entry.badLeftOut : 0;
+    const bad = (Array.isArray(entry.bad) ? entry.bad.length : 0) + leftOut;
     return [
       {
         time,

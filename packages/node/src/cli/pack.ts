@@ -3,7 +3,7 @@ import { createHash } from "node:crypto";
 import { existsSync } from "node:fs";
 import { mkdtemp, readFile, realpath, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
-import { dirname, isAbsolute, join, relative, resolve, sep } from "node:path";
+import { delimiter, dirname, isAbsolute, join, relative, resolve, sep } from "node:path";
 import { visible } from "@rouse/core/bytes";
 import { dossierHtml, gatherDossier, type JobFile } from "@rouse/core/dossier";
 import { InputError } from "@rouse/core/errors";
@@ -13,12 +13,17 @@ import { checkJob } from "../job/index.ts";
 import { jobPayload, openJob, readLog, writeBag } from "../store/index.ts";
 import type { Verb } from "./verb.ts";
 
-const CHROMIUM = ["/usr/bin/chromium", "/usr/bin/chromium-browser"];
+const NAMES = ["chromium", "chromium-browser"];
+const chromium = (): string | undefined =>
+  (process.env.PATH ?? "")
+    .split(delimiter)
+    .flatMap((folder) => (isAbsolute(folder) ? NAMES.map((name) => join(folder, name)) : []))
+    .find((each) => existsSync(each));
 const PDF_LIMIT = 60_000;
 
 /** The page as PDF, where a Chromium is found; its dates are taken out, so that the same page gives the same bytes. */
 async function asPdf(html: string): Promise<Uint8Array | null> {
-  const program = CHROMIUM.find((each) => existsSync(each));
+  const program = chromium();
   if (!program) return null;
   const folder = await mkdtemp(join(tmpdir(), "rouse-pdf-"));
   try {
@@ -119,7 +124,8 @@ export const verb: Verb = {
     const html = dossierHtml(dossier, kept);
     const encode = (words: string) => new TextEncoder().encode(words);
     const pdf = values.pdf === true ? await asPdf(html) : null;
-    if (values.pdf === true && !pdf) process.stderr.write("rouse: no PDF was made: no Chromium is installed\n");
+    if (values.pdf === true && !pdf)
+      process.stderr.write("rouse: no PDF was made: no Chromium is found in PATH, or it failed\n");
     const payload = [
       ...own,
       { path: "data/dossier.html", bytes: encode(html) },

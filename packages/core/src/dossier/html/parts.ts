@@ -14,7 +14,12 @@ export const particulars = (rows: readonly (readonly [name: string, value: strin
 export const paragraph = (text: string): string => `<p>${escapeHtml(text)}</p>`;
 export const list = (items: readonly string[]): string =>
   items.length === 0 ? "<p>None.</p>" : `<ul>${items.map((each) => `<li>${escapeHtml(each)}</li>`).join("")}</ul>`;
-export const minute = (time: string): string => `${time.slice(0, 16).replace("T", " ")} UTC`;
+/** A time of the log or of a capture, in whatever zone it was written; what is none stays as it is. */
+export const minute = (time: string): string => {
+  const at = Date.parse(time);
+  // Beyond the years that ISO 8601 writes with four digits nobody kept a log.
+  return Number.isNaN(at) ? time : `${new Date(at).toISOString().slice(0, 16).replace("T", " ")} UTC`;
+};
 export const fileLink = (path: string): string =>
   `<a href="${escapeHtml(`job/${path.split("/").map(encodeURIComponent).join("/")}`)}">${escapeHtml(path)}</a>`;
 
