@@ -1,3 +1,4 @@
+import { spawnSync } from "node:child_process";
 import { mkdir, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { asciiBytes } from "@rouse/core/bytes";
@@ -17,6 +18,7 @@ const HOURS = 24;
 const RUNS = 5;
 const PLACES = 40;
 const ROUNDS = 3;
+const ROUSE = "packages/node/bin/rouse.js";
 
 /** Seconds from line to line. */
 const [CALM, BUSY] = [2, 1 / 6];
@@ -119,6 +121,19 @@ async function measure(page: Page, address: string, file: string, apart: number)
   };
 }
 
+/** The whole process of a still from the middle of a session; ms. */
+function still(folder: string, file: string): number {
+  const times = Array.from({ length: RUNS }, (_, run) => {
+    const made = join(folder, `still-${run}.svg`);
+    const start = performance.now();
+    const args = [ROUSE, "replay", join(folder, "captures", file), "--at", `${HOURS / 2}:00:00`, "--svg", made];
+    const { status, stderr } = spawnSync(process.execPath, args, { encoding: "utf8" });
+    if (status !== 0) throw new Error(stderr);
+    return performance.now() - start;
+  });
+  return median(times);
+}
+
 const told = (name: string, value: number): Measured => ({ name, value, unit: "ms", aim: "none", met: true });
 
 export async function run(): Promise<readonly Measured[]> {
@@ -141,6 +156,7 @@ export async function run(): Promise<readonly Measured[]> {
       atMost("a place sought as soon as it is open", calm.first, 100, "ms"),
       atMost("any place sought", calm.place, 100, "ms"),
       atMost(`the slowest of ${PLACES} places`, calm.slowest, 100, "ms"),
+      told("a still from its middle by rouse replay, the whole process", still(job.folder, calmFile)),
       told("one that never rested, from its choice to its first screen", median(busy.opened)),
       told("a place in it sought as soon as it is open", busy.first),
       told("any place in it sought", busy.place),
