@@ -86,8 +86,9 @@ export class Machine implements Host {
     }
     if (controller)
       place(computer.controller!.at, controller.registers, controller, computer.controller!.port ?? false);
-    if (tick) place(computer.tick!.at, 1, tick, false);
-    for (const { bench: each, timer } of timers) place(each.at, timer.registers, timer, each.port ?? false);
+    if (tick) place(computer.tick!.at, 1, tick, !inMemory(computer.tick!.at));
+    for (const { bench: each, timer } of timers)
+      place(each.at, timer.registers, timer, each.port ?? !inMemory(each.at));
     this.placeLatches(place);
 
     this.units = [
