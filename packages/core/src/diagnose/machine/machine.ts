@@ -41,11 +41,11 @@ export class TestMachine {
   readonly space: TestSpace;
   readonly cpu: Cpu;
 
-  /** `attached`: the first that has a register answers there, before any latch. */
-  constructor(map: MemoryMap, program: Runnable, attached: readonly Attached[]) {
+  /** `attached`: the first that has a register answers there, before any latch. `vector`: what a Z80 gets as it takes an interrupt. */
+  constructor(map: MemoryMap, program: Runnable, attached: readonly Attached[], vector?: (clock: number) => number) {
     this.map = map;
     this.program = program;
-    this.space = new TestSpace(map, (space) => placed(space, map, attached));
+    this.space = new TestSpace(map, (space) => placed(space, map, attached), vector);
     this.bus.mapPorts(portsOf(this.space, attached));
     this.cpu = new CPUS[program.cpu](this.bus);
     scramble(this.memory);

@@ -28,6 +28,9 @@ export function seatsOf({ parts }: MemoryMap): { seats: ReadonlyMap<string, numb
   return { seats, bytes };
 }
 
+/** What is read where nothing answers: pull-ups. */
+const OPEN = 0xff;
+
 /** The CPU's addresses on all memory chips end to end, as the memory map says in each state, some of their bytes watched. */
 export class TestSpace {
   readonly bus: PagedBus;
@@ -43,11 +46,19 @@ export class TestSpace {
   /** Watching devices, by how far the memory's bytes are from the CPU's addresses. */
   private readonly eyes = new Map<number, Device>();
 
-  constructor(map: MemoryMap, placed: (space: TestSpace) => readonly Placed[]) {
+  constructor(
+    map: MemoryMap,
+    placed: (space: TestSpace) => readonly Placed[],
+    vector: (clock: number) => number = () => OPEN,
+  ) {
     this.map = map;
     const { seats, bytes } = seatsOf(map);
     this.seats = seats;
-    this.bus = new PagedBus(new Uint8Array(bytes));
+    this.bus = new PagedBus(new Uint8Array(bytes), OPEN, () => {
+      // What asks is looked at anew.
+      this.bus.deadline = this.bus.clock;
+      return vector(this.bus.clock);
+    });
     this.held = map.powerOn;
     this.placed = placed(this);
     this.lay(true);

@@ -1,11 +1,11 @@
-import type { Bench, BenchPort, BenchTimer } from "../../bench/index.ts";
+import type { Bench, BenchPort } from "../../bench/index.ts";
 import { bitCycles, type Frame, rateTable, registerWrites, settingOf } from "../../line/index.ts";
-import type { EchoRate, Mark, Poke, Signs, Step, TimerStep } from "./types.ts";
-import { isPort, pokesOf, type Speaker } from "./voice.ts";
+import type { EchoRate, Mark, Poke, Signs, Step } from "./types.ts";
+import { pokesOf, type Speaker } from "./voice.ts";
 
-/** Tests of what is no memory: timers, interrupts, the port. */
+/** Tests of what is no memory: what shows the verdict, and the port. Timers are in timers.ts. */
 
-const poke = (at: number, port: boolean, value: number, meaning: string): Poke => ({ at, port, value, meaning });
+export const poke = (at: number, port: boolean, value: number, meaning: string): Poke => ({ at, port, value, meaning });
 
 /** A lamp is lit when all is good and flashes when not; a bell rings when not; a screen shows the word. */
 export function signsOf(bench: Bench): Signs {
@@ -34,86 +34,6 @@ export function signsOf(bench: Bench): Signs {
     off: light(false),
     ...(screen ? { screen: screen.at } : {}),
   };
-}
-
-/** Period that a 6522 is set to, cycles: long against the loop that counts it. */
-const PERIOD_6522 = 20_000;
-/** Longest period that the counting loops of all CPUs can tell, cycles. */
-const LONGEST_PERIOD = 800_000;
-/** Longest period whose interrupt they wait for. */
-export const LONGEST_INTERRUPT = 250_000;
-
-/** The timers of a bench whose flags a program can watch. What cannot be tested is noted. */
-export function timersOf(bench: Bench, notes: string[]): TimerStep[] {
-  const { tick, timers } = bench.computer!;
-  const found: TimerStep[] = [];
-  if (tick) {
-    const port = isPort(bench, tick.at);
-    found.push({
-      title: "the tick",
-      flag: { at: tick.at, port, mask: 1 << (tick.bit ?? 7) },
-      start: [],
-      clear: { pokes: [poke(tick.at, port, 0, "any write clears the tick")] },
-      every: tick.every,
-      ...(tick.interrupts ? { interrupt: { enable: [], disable: [] } } : {}),
-    });
-  }
-  for (const timer of timers) {
-    const step = timerStep(bench, timer);
-    if (typeof step === "string") notes.push(step);
-    else found.push(step);
-  }
-  return found.filter((each) => {
-    if (each.every <= LONGEST_PERIOD) return true;
-    notes.push(`The period of ${each.title} is not tested: it is longer than this program counts.`);
-    return false;
-  });
-}
-
-/** 6522 and 6821 from memory of their data sheets. */
-function timerStep(bench: Bench, { name, part, at, every, line }: BenchTimer): TimerStep | string {
-  const port = isPort(bench, at);
-  const interrupts = line === undefined || line === "IRQ";
-  if (/65C?22/i.test(part)) {
-    const count = PERIOD_6522 - 2;
-    return {
-      title: name,
-      flag: { at: at + 13, port, mask: 0x40 },
-      start: [
-        poke(at + 14, port, 0x7f, "no interrupts from it"),
-        poke(at + 11, port, 0x40, "timer 1 runs free"),
-        poke(at + 4, port, count & 0xff, `count ${count}`),
-        poke(at + 5, port, count >> 8, "starts it"),
-      ],
-      clear: { pokes: [], read: at + 4 },
-      every: PERIOD_6522,
-      ...(interrupts
-        ? {
-            interrupt: {
-              enable: [poke(at + 14, port, 0xc0, "timer 1 may interrupt")],
-              disable: [poke(at + 14, port, 0x40, "and no more")],
-            },
-          }
-        : {}),
-    };
-  }
-  if (/6821|6820|6520/.test(part) && every !== undefined)
-    return {
-      title: name,
-      flag: { at: at + 1, port, mask: 0x80 },
-      start: [poke(at + 1, port, 0x04, "port A, no interrupts")],
-      clear: { pokes: [], read: at },
-      every,
-      ...(interrupts
-        ? {
-            interrupt: {
-              enable: [poke(at + 1, port, 0x05, "its pulses may interrupt")],
-              disable: [poke(at + 1, port, 0x04, "and no more")],
-            },
-          }
-        : {}),
-    };
-  return `${name} is not tested: a ${part} has no flag that this program could watch.`;
 }
 
 /** Every character that can be printed, in two lines, and a line of changing bits: what is missing or wrong shows at once. */

@@ -4,7 +4,7 @@ import { InputError } from "../../errors/index.ts";
 import { type MemoryMap, memoryMapOf } from "../../memory/index.ts";
 import { BACKGROUNDS, MARCHES, marchOf, RETENTION } from "../march/march.ts";
 import type { March, Place, Space, TestKind } from "../types.ts";
-import { echoSteps, LONGEST_INTERRUPT, PATTERN, PLUG_SECONDS, signsOf, timersOf } from "./devices.ts";
+import { echoSteps, PATTERN, PLUG_SECONDS, signsOf } from "./devices.ts";
 import { addressSteps, latchSteps, translationSteps, viewSteps } from "./marks.ts";
 import { cpuNameOf, type Ground, groundOf } from "./place.ts";
 import {
@@ -15,7 +15,8 @@ import {
   type WindowSpace,
   windowSpaces,
 } from "./spaces.ts";
-import type { Plan, PlannedTest, Poke, Step } from "./types.ts";
+import { timerTests } from "./timers.ts";
+import type { Plan, PlannedTest, Poke, Step, Unlettered } from "./types.ts";
 import { chooseSpeaker, speakerOf } from "./voice.ts";
 
 /** Memory that marches, address and retention tests go over. */
@@ -219,8 +220,6 @@ function switched({ at, latch, block }: TranslationSpace): { before: Step[]; beh
 const placeText = (space: Space): string =>
   space.kind === "main" ? "main memory" : space.kind === "window" ? `the banks of ${space.name}` : "translated blocks";
 
-type Unlettered = Omit<PlannedTest, "letter">;
-
 function marchTests(frame: Frame, march: March, kind: TestKind, backgrounds: readonly number[]): Unlettered[] {
   return spacesOf(frame, kind === "march").map(({ space, select, before, behind, work }) => ({
     kind,
@@ -271,22 +270,6 @@ function romTests({ bench, map, ground, options }: Frame): Unlettered[] {
 }
 
 const partOf = (map: MemoryMap, address: number): string | undefined => map.whoAnswers(map.powerOn, address).read?.part;
-
-function timerTests(frame: Frame): Unlettered[] {
-  const { bench, ground, main, notes } = frame;
-  const steps: Step[] = [];
-  const stack = main?.stretches.at(-1)?.to;
-  for (const timer of timersOf(bench, notes)) {
-    steps.push({ kind: "period", element: steps.length + 1, timer });
-    if (!timer.interrupt) continue;
-    if (ground.vectors === undefined || stack === undefined)
-      notes.push(`The interrupt of ${timer.title} is not tested: this program does not have the CPU's vectors.`);
-    else if (timer.every > LONGEST_INTERRUPT)
-      notes.push(`The interrupt of ${timer.title} is not tested: it comes too seldom for this program.`);
-    else steps.push({ kind: "interrupt", element: steps.length + 1, timer, stack });
-  }
-  return steps.length === 0 ? [] : [{ kind: "timer", title: "Timers", steps }];
-}
 
 /** Ports with a loop plug: those that the program does not speak through, or where there is no other, that one. */
 function loopTests({ bench, options, notes }: Frame): Unlettered[] {

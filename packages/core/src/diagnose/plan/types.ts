@@ -40,8 +40,13 @@ export type Step =
   | { kind: "sum"; element: number; from: number; to?: number; wanted?: number; title: string }
   /** Counts turns of a loop from one flag to the next. */
   | { kind: "period"; element: number; timer: TimerStep }
-  /** Lets a timer interrupt, and waits for it. `stack`: an address below which the CPU may put what it puts there. */
-  | { kind: "interrupt"; element: number; timer: TimerStep; stack: number }
+  /** Counts turns of a loop while a channel of a counter-timer is read, and which of its bits change. */
+  | { kind: "counter"; element: number; counter: CounterStep }
+  /**
+   * Lets a timer interrupt, and waits for it. `stack`: an address below which the CPU may put what it puts there. `response` is how
+   * a Z80 comes to the program; it has elements for what was told of an interrupt that was not to come and of its vector, too.
+   */
+  | { kind: "interrupt"; element: number; timer: Interrupting; stack: number; response?: Response }
   /** Says every character that can be printed. */
   | { kind: "pattern"; lines: readonly string[] }
   /** Sends the byte of each mark at each rate and expects it back; the marks' address is that of the data register. */
@@ -62,18 +67,40 @@ export interface Select {
   port: boolean;
 }
 
-/** How a flag comes and goes. */
-export interface TimerStep {
+/** What comes again and again, how it is started and answered, and how it interrupts. */
+export interface Interrupting {
   title: string;
-  flag: { at: number; port: boolean; mask: number };
-  /** Done before the first flag. */
+  /** Whether its registers are numbers of Z80 ports. */
+  port: boolean;
+  /** Done before the first comes. */
   start: readonly Poke[];
-  /** Done to take a flag away; `read` is an address that is read for it. */
+  /** Done when it has come; `read` is a register that is read for it. */
   clear: { pokes: readonly Poke[]; read?: number };
-  /** Cycles from one flag to the next. */
+  /** Cycles from one to the next. */
   every: number;
   /** Whether and how it interrupts; left out where it does not. */
   interrupt?: { enable: readonly Poke[]; disable: readonly Poke[] };
+}
+
+/** A timer with a flag that comes and goes. */
+export interface TimerStep extends Interrupting {
+  flag: { at: number; mask: number };
+}
+
+/** How a Z80 comes to the program when it is interrupted: at $0038, or by a table, where the device gives a vector. */
+export type Response = { mode: 1; handler: "program" | "memory" } | { mode: 2; vector: number };
+
+/** One channel of a counter-timer that counts down from its time constant again and again. */
+interface CounterStep {
+  title: string;
+  at: number;
+  port: boolean;
+  start: readonly Poke[];
+  /** Cycles from one reload to the next, and over how many of them it is timed. */
+  every: number;
+  periods: number;
+  /** Element that tells which of its bits changed; left out where not all of them must. */
+  bits?: number;
 }
 
 export interface PlannedTest extends Test {
@@ -81,6 +108,9 @@ export interface PlannedTest extends Test {
   /** 6502: where the program keeps its few bytes of the zero page; undefined where it keeps none yet. */
   work?: number;
 }
+
+/** A test that has no letter yet. */
+export type Unlettered = Omit<PlannedTest, "letter">;
 
 /** What the bench shows beside the report; empty where it has nothing for it. */
 export interface Signs {

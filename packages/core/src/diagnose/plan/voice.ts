@@ -31,15 +31,13 @@ export interface Speaker {
 
 const DEFAULT_FRAME = "8N1";
 
-/** Whether a register at `at` is reached by the Z80's port instructions. */
-export function isPort(bench: Bench, at: number): boolean {
+/** Whether a register at `at` is reached by the Z80's port instructions. `said`: what the bench says of it. */
+export function isPort(bench: Bench, at: number, said?: boolean): boolean {
   const { computer } = bench;
   const isZ80 = /Z-?80|Z84/i.test(computer?.cpu?.chip?.cpu?.instructionSet ?? computer?.cpu?.part ?? "");
-  return (
-    isZ80 &&
-    at < PORTS &&
-    !(computer?.regions ?? []).some(({ kind, from, to }) => kind === "io" && from <= at && at <= to)
-  );
+  const inMemory =
+    at >= PORTS || (computer?.regions ?? []).some(({ kind, from, to }) => kind === "io" && from <= at && at <= to);
+  return isZ80 && (said ?? !inMemory);
 }
 
 /** What a port lacks to be spoken through, as a sentence; else how it is. */

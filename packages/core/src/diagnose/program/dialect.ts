@@ -75,7 +75,7 @@ export abstract class Dialect {
   protected usesNumbers = false;
   private ownSum = 0;
   private ownSums = 0;
-  private counter = 0;
+  private labelled = 0;
 
   abstract readonly cpu: CpuName;
   /** The jump over what is done at wrong bytes. */
@@ -117,7 +117,7 @@ export abstract class Dialect {
   }
 
   protected label(stem: string): string {
-    return `${stem}${++this.counter}`;
+    return `${stem}${++this.labelled}`;
   }
 
   protected labels<const T extends readonly string[]>(...stems: T): { -readonly [K in keyof T]: string } {
@@ -181,6 +181,7 @@ export abstract class Dialect {
   protected abstract wait(seconds: number): void;
   protected abstract sum(test: PlannedTest, step: Of<"sum">): void;
   protected abstract period(test: PlannedTest, step: Of<"period">): void;
+  protected abstract interrupt(test: PlannedTest, step: Of<"interrupt">): void;
   protected abstract echo(test: PlannedTest, step: Of<"echo">): void;
   protected abstract end(): void;
   protected abstract routines(): void;
@@ -252,6 +253,7 @@ export abstract class Dialect {
     else if (step.kind === "pokes") this.pokes(step.pokes);
     else if (step.kind === "sum") this.sum(test, step);
     else if (step.kind === "period") this.period(test, step);
+    else if (step.kind === "counter") this.counter(test, step);
     else if (step.kind === "interrupt") this.interrupt(test, step);
     else if (step.kind === "echo") this.echo(test, step);
     else for (const line of step.lines) this.speak(`${line}\r\n`);
@@ -277,9 +279,9 @@ export abstract class Dialect {
     out.gap();
   }
 
-  /** For CPUs whose vectors a program can supply. */
-  protected interrupt(_test: PlannedTest, _step: Of<"interrupt">): void {
-    throw new BugError(`no interrupts are tested on the ${this.cpu}`);
+  /** For CPUs that a counter-timer of this family belongs to. */
+  protected counter(_test: PlannedTest, _step: Of<"counter">): void {
+    throw new BugError(`no counter-timers are tested on the ${this.cpu}`);
   }
 
   /** The last line and the signs for it, again and again; `jump` is the CPU's long jump. */

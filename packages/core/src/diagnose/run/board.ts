@@ -3,13 +3,23 @@ import type { PagedBus } from "../../cpu/index.ts";
 import { BugError } from "../../errors/index.ts";
 import { memoryMapOf } from "../../memory/index.ts";
 import { type Attached, hasEnded, TestMachine } from "../machine/machine.ts";
-import { isPort, speakerOf } from "../plan/voice.ts";
+import { speakerOf } from "../plan/voice.ts";
 import type { TestProgram, Voice } from "../types.ts";
 import { looped, type Watched, watchedTimers } from "./devices.ts";
 
 /** Cycles between two looks at what was said. */
 const SLICE = 1_000_000;
 const LINE_FEED = 10;
+/** What a Z80 reads as a vector where no device gives one. */
+const OPEN = 0xff;
+/** RETI, its first byte lowest. */
+const RETI = 0x4ded;
+
+/** Devices up to the first that is being served: those behind it are kept back. */
+function chain(devices: readonly Watched[]): readonly Watched[] {
+  const first = devices.findIndex((each) => each.serving?.());
+  return first < 0 ? devices : devices.slice(0, first + 1);
+}
 
 /** A line of a report, and when it was out. */
 export interface SaidLine {
@@ -62,10 +72,17 @@ class Mouth implements Attached {
   }
 }
 
-const attached = (device: Watched, ports: boolean): Attached => ({
+const attached = (device: Watched): Attached => ({
   at: device.at,
-  ports,
-  read: (address, { clock }) => device.read(address, clock),
+  ports: device.ports,
+  read: (address, bus) => {
+    const { clock } = bus;
+    const asked = device.asks(clock);
+    const value = device.read(address, clock);
+    // A read may answer an interrupt.
+    if (asked && !device.asks(clock)) bus.deadline = clock;
+    return value;
+  },
   write: (address, value, bus) => {
     device.write(address, value, bus.clock);
     bus.deadline = bus.clock;
@@ -80,8 +97,17 @@ export class Board extends TestMachine {
   private readonly mouth: Mouth;
   private readonly devices: readonly Watched[];
 
-  /** `character` is how many cycles one takes on the line; `roms` are images by the file that the bench names. */
-  constructor(bench: Bench, program: TestProgram, character: number, roms?: ReadonlyMap<string, Uint8Array>) {
+  /**
+   * `character` is how many cycles one takes on the line; `roms` are images by the file that the bench names; `instead` gives
+   * another device for one, to put a fault into it.
+   */
+  constructor(
+    bench: Bench,
+    program: TestProgram,
+    character: number,
+    roms?: ReadonlyMap<string, Uint8Array>,
+    instead: (device: Watched) => Watched = (device) => device,
+  ) {
     const map = memoryMapOf(bench);
     if (!map) throw new BugError("a test program's bench has a memory map");
     // Loop plugs are on all other ports, and on this one if there is no other.
@@ -90,8 +116,11 @@ export class Board extends TestMachine {
       .map((each) => speakerOf(bench, each))
       .filter((each) => typeof each !== "string");
     const mouth = new Mouth(program.voice, character, others.length === 0);
-    const devices = [...watchedTimers(bench), ...others.map(({ voice }) => looped(voice, character))];
-    super(map, program, [mouth, ...devices.map((each) => attached(each, isPort(bench, each.at[0]!)))]);
+    const devices = [...watchedTimers(bench), ...others.map(({ voice }) => looped(voice, character))].map(instead);
+    super(map, program, [mouth, ...devices.map(attached)], (clock) => {
+      const first = chain(devices).find((each) => each.asks(clock));
+      return first?.acknowledge?.() ?? OPEN;
+    });
     this.mouth = mouth;
     this.devices = devices;
     if (roms) this.fill(roms);
@@ -115,16 +144,27 @@ export class Board extends TestMachine {
       const { clock } = bus;
       let due = Math.min(until, clock + SLICE);
       for (const each of devices) due = Math.min(due, each.next(clock));
-      bus.deadline = Math.max(due, clock + 1);
-      cpu.run(bus.deadline);
-      if (cpu.name !== "Z80")
-        cpu.drive(
-          "IRQ",
-          devices.some((each) => each.asks(bus.clock)),
-        );
+      const serving = devices.find((each) => each.serving?.());
+      if (serving) this.serve(serving);
+      else {
+        bus.deadline = Math.max(due, clock + 1);
+        cpu.run(bus.deadline);
+      }
+      cpu.drive(
+        cpu.name === "Z80" ? "INT" : "IRQ",
+        chain(devices).some((each) => each.asks(bus.clock)),
+      );
       if (hasEnded(this.said) || cpu.condition === "stopped") break;
     }
     return hasEnded(this.said);
+  }
+
+  /** One instruction of a Z80 while a device watches for RETI. */
+  private serve(device: Watched): void {
+    const { bus, cpu } = this;
+    const returns = (bus.ahead(cpu.pc) & 0xffff) === RETI;
+    cpu.step();
+    if (returns) device.returned?.();
   }
 
   /** Puts ROM images where they are seen at power-on. */

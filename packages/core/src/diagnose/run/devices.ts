@@ -1,18 +1,29 @@
 import type { Bench, BenchTimer } from "../../bench/index.ts";
+import { isCounter } from "../plan/counters.ts";
+import { isPort } from "../plan/voice.ts";
 import type { Voice } from "../types.ts";
+import { counterOf } from "./counter.ts";
 
 /** What of a machine's devices a test program looks at: flags of timers, and a port with a loop plug. Whole ones are in `rehearse`. */
 export interface Watched {
-  /** Its registers: addresses, or numbers of Z80 ports. */
+  /** Its registers: addresses, or where `ports` says so numbers of Z80 ports. */
   readonly at: readonly number[];
+  readonly ports: boolean;
   read(address: number, clock: number): number;
   write(address: number, value: number, clock: number): void;
   /** Whether it asks for an interrupt, and when that may change by itself. */
   asks(clock: number): boolean;
   next(clock: number): number;
+  /** The vector that it gives when a Z80 takes its interrupt; undefined where it does not ask. */
+  acknowledge?(): number | undefined;
+  /** Whether it waits for RETI, which it then is told. */
+  serving?(): boolean;
+  returned?(): void;
 }
 
 const NEVER = Number.POSITIVE_INFINITY;
+
+type Tick = NonNullable<NonNullable<Bench["computer"]>["tick"]>;
 
 /** A bit that comes every so many cycles, counted from power-on, and stays until it is cleared. */
 class Flag {
@@ -32,10 +43,11 @@ class Flag {
   }
 }
 
-function tickOf({ at, bit = 7, every, interrupts = false }: NonNullable<Bench["computer"]>["tick"] & object): Watched {
+function tickOf({ at, bit = 7, every, interrupts = false }: Tick, ports: boolean): Watched {
   const flag = new Flag(every);
   return {
     at: [at],
+    ports,
     read: (_, clock) => (flag.come(clock) ? 1 << bit : 0),
     write: (_address, _value, clock) => flag.clear(clock),
     asks: (clock) => interrupts && flag.come(clock),
@@ -44,7 +56,7 @@ function tickOf({ at, bit = 7, every, interrupts = false }: NonNullable<Bench["c
 }
 
 /** Timer 1 of a 6522, running free: a flag each count + 2 cycles. Data sheet, from memory. */
-function timer6522({ at }: BenchTimer): Watched {
+function timer6522({ at }: BenchTimer, ports: boolean): Watched {
   let latch = 0;
   let start = 0;
   let told = 0;
@@ -53,6 +65,7 @@ function timer6522({ at }: BenchTimer): Watched {
   const come = (clock: number) => periods(clock) > told;
   return {
     at: Array.from({ length: 16 }, (_, register) => at + register),
+    ports,
     read(address, clock) {
       if (address - at === 13) return come(clock) ? 0x40 | (enabled & 0x40 ? 0x80 : 0) : 0;
       if (address - at === 4) told = periods(clock);
@@ -73,11 +86,12 @@ function timer6522({ at }: BenchTimer): Watched {
 }
 
 /** A 6821 whose CA1 is pulsed. Data sheet, from memory. */
-function port6821({ at, every = NEVER }: BenchTimer): Watched {
+function port6821({ at, every = NEVER }: BenchTimer, ports: boolean): Watched {
   const flag = new Flag(every);
   let control = 0;
   return {
     at: [at, at + 1],
+    ports,
     read(address, clock) {
       if (address !== at) return control | (flag.come(clock) ? 0x80 : 0);
       if (control & 4) flag.clear(clock);
@@ -97,6 +111,7 @@ export function looped(voice: Voice, character: number): Watched {
   let got = -1;
   return {
     at: [voice.data, voice.status],
+    ports: voice.ports,
     read(address, clock) {
       const come = got >= 0 && clock >= free;
       if (address === voice.data) {
@@ -116,14 +131,16 @@ export function looped(voice: Voice, character: number): Watched {
   };
 }
 
-/** The timers of a bench that a program tests. */
+/** The timers of a bench that a program tests, in the order in which a Z80 hears them. */
 export function watchedTimers(bench: Bench): Watched[] {
   const { tick, timers } = bench.computer!;
   return [
-    ...(tick ? [tickOf(tick)] : []),
+    ...(tick ? [tickOf(tick, isPort(bench, tick.at))] : []),
     ...timers.flatMap((timer): Watched[] => {
-      if (/65C?22/i.test(timer.part)) return [timer6522(timer)];
-      return /6821|6820|6520/.test(timer.part) && timer.every !== undefined ? [port6821(timer)] : [];
+      const ports = isPort(bench, timer.at, timer.port);
+      if (/65C?22/i.test(timer.part)) return [timer6522(timer, ports)];
+      if (isCounter(timer)) return [counterOf(timer, ports)];
+      return /6821|6820|6520/.test(timer.part) && timer.every !== undefined ? [port6821(timer, ports)] : [];
     }),
   ];
 }

@@ -4,6 +4,7 @@ import { bitCycles, charactersPerSecond, readFrame, settingOf } from "../../line
 import type { TestSpace } from "../machine/space.ts";
 import type { TestProgram } from "../types.ts";
 import { Board } from "./board.ts";
+import type { Watched } from "./devices.ts";
 
 /** A run of a program on the bench as it is described, or with a fault in it. */
 export interface Run {
@@ -34,6 +35,8 @@ function characterCycles(bench: Bench, name: string): number {
 export interface RunOptions {
   /** Puts a fault in, before the first instruction. */
   spoil?: (space: TestSpace) => void;
+  /** Gives another device for a timer or a port with a loop plug. */
+  instead?: (device: Watched) => Watched;
   /** ROM images by the file that the bench names, for their sums. */
   roms?: ReadonlyMap<string, Uint8Array>;
   /** The longest that it may take, seconds of the machine's time. */
@@ -42,9 +45,9 @@ export interface RunOptions {
 
 /** Runs a program to its end on the bench as it is described, or with a fault in it. */
 export function runProgram(bench: Bench, program: TestProgram, options: RunOptions = {}): Run {
-  const { spoil, roms, seconds = LONGEST } = options;
+  const { spoil, instead, roms, seconds = LONGEST } = options;
   const hertz = bench.computer!.cpu!.clock!.value;
-  const board = new Board(bench, program, characterCycles(bench, program.voice.port), roms);
+  const board = new Board(bench, program, characterCycles(bench, program.voice.port), roms, instead);
   spoil?.(board.space);
   const ended = board.run(seconds * hertz);
   const tests = new Map<string, number>();

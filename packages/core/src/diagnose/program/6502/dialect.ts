@@ -58,7 +58,7 @@ export class Dialect6502 extends Memory6502 {
     this.out.code(good);
   }
 
-  protected override interrupt(test: PlannedTest, { element, timer }: Of<"interrupt">): void {
+  protected interrupt(test: PlannedTest, { element, timer }: Of<"interrupt">): void {
     const [wait, come] = this.labels("wait", "come");
     const pointer = this.z("pointer");
     this.out.gap();

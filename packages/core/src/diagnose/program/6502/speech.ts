@@ -1,4 +1,4 @@
-import type { PlannedTest, Poke, TimerStep } from "../../plan/types.ts";
+import type { Interrupting, PlannedTest, Poke } from "../../plan/types.ts";
 import { Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
 import { dollar } from "../source.ts";
 
@@ -130,7 +130,7 @@ export abstract class Speech6502 extends Dialect {
     if (wanted !== undefined) this.out.code(` fcb ${dollar(wanted >> 8)},${dollar(wanted & 0xff)}`);
   }
 
-  protected clear({ clear }: TimerStep): void {
+  protected clear({ clear }: Interrupting): void {
     this.pokes(clear.pokes);
     if (clear.read !== undefined) this.out.code(` lda ${dollar(clear.read, 4)} ; clears the flag`);
   }

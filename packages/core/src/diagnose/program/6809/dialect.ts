@@ -42,7 +42,7 @@ export class Dialect6809 extends Memory6809 {
     this.out.code(good);
   }
 
-  protected override interrupt(test: PlannedTest, { element, timer, stack }: Of<"interrupt">): void {
+  protected interrupt(test: PlannedTest, { element, timer, stack }: Of<"interrupt">): void {
     const [wait, come] = this.labels("wait", "come");
     this.out.gap();
     this.out.say(`${timer.title}: does its interrupt come? What the CPU stacks then is never looked at.`);

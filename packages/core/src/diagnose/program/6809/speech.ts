@@ -1,4 +1,4 @@
-import type { PlannedTest, Poke, TimerStep } from "../../plan/types.ts";
+import type { Interrupting, PlannedTest, Poke } from "../../plan/types.ts";
 import { Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
 import { dollar } from "../source.ts";
 
@@ -81,7 +81,7 @@ export abstract class Speech6809 extends Dialect {
     if (wanted !== undefined) this.out.code(` fdb ${dollar(wanted, 4)}`);
   }
 
-  protected clear({ clear }: TimerStep): void {
+  protected clear({ clear }: Interrupting): void {
     this.pokes(clear.pokes);
     if (clear.read !== undefined) this.out.code(` lda >${dollar(clear.read, 4)} ; clears the flag`);
   }

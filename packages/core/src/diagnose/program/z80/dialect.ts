@@ -1,13 +1,13 @@
 import type { Of, PlannedTest } from "../../plan/types.ts";
-import { ECHO, slackOf } from "../dialect.ts";
+import { ECHO } from "../dialect.ts";
 import { dollar } from "../source.ts";
-import { MemoryZ80 } from "./memory.ts";
+import { TimersZ80 } from "./timers.ts";
 
 /**
  * The Z80 has registers enough for everything: no stack, no byte of memory is relied on at any time. So a program in an EPROM
  * tests every byte, and a bad one cannot lead it astray.
  */
-export class DialectZ80 extends MemoryZ80 {
+export class DialectZ80 extends TimersZ80 {
   protected sum(test: PlannedTest, step: Of<"sum">): void {
     const [next, carry, good, wrong] = this.labels("byte", "carry", "right", "wrong");
     const { past, wanted } = this.sumOf(step);
@@ -23,30 +23,6 @@ export class DialectZ80 extends MemoryZ80 {
         ` ld a,b\n cp ${dollar(wanted >> 8)}\n jr nz,${wrong}\n ld a,c\n cp ${dollar(wanted & 0xff)}\n jr z,${good}\n${wrong}`,
       );
     this.tell(test, step.element, "G", wanted);
-    this.out.code(good);
-  }
-
-  protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
-    const { at, port, mask } = timer.flag;
-    // 11 or 13 cycles for the register, 7 + 7 + 6 + 4 + 4 + 12 for the rest.
-    const turn = (port ? 11 : 13) + 40;
-    const wanted = Math.round(timer.every / turn);
-    const slack = slackOf(wanted);
-    const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
-    const flag = `${this.from(at, port)}\n and ${dollar(mask)}`;
-    const until = (label: string, end: string) =>
-      ` ld de,0\n${label} ${flag}\n jr nz,${end}\n inc de\n ld a,d\n or e\n jr nz,${label}\n${end}`;
-    this.out.gap();
-    this.out.say(`${timer.title}: turns of a loop of ${turn} cycles from one flag to the next, ${wanted} ± ${slack}.`);
-    this.pokes(timer.start);
-    this.clear(timer);
-    this.out.code(until(first, come));
-    this.clear(timer);
-    this.out.code(until(count, over));
-    this.out.code(` ld hl,${dollar(-(wanted - slack), 4)}\n add hl,de\n jr nc,${bad} ; too few`);
-    this.out.code(` ld hl,${dollar(-(wanted + slack + 1), 4)}\n add hl,de\n jr nc,${good}`);
-    this.out.code(`${bad} ld a,d\n exx\n ld d,a\n exx\n ld a,e\n exx\n ld e,a\n exx`);
-    this.tell(test, element, "G", wanted);
     this.out.code(good);
   }
 

@@ -1,4 +1,4 @@
-import type { PlannedTest, Poke, TimerStep } from "../../plan/types.ts";
+import type { Interrupting, PlannedTest, Poke } from "../../plan/types.ts";
 import { Dialect, elementSign, TOLD, TOLD_FIRST } from "../dialect.ts";
 import { dollar } from "../source.ts";
 
@@ -83,9 +83,9 @@ export abstract class SpeechZ80 extends Dialect {
     return port ? `in a,(${dollar(at, 2)})` : `ld a,(${dollar(at, 4)})`;
   }
 
-  protected clear({ clear, flag }: TimerStep): void {
+  protected clear({ clear, port }: Interrupting): void {
     this.pokes(clear.pokes);
-    if (clear.read !== undefined) this.out.code(` ${this.from(clear.read, flag.port)} ; clears the flag`);
+    if (clear.read !== undefined) this.out.code(` ${this.from(clear.read, port)} ; clears the flag`);
   }
 
   /** Tells a mark that is not there, and goes on. */
@@ -149,7 +149,7 @@ export abstract class SpeechZ80 extends Dialect {
  ld a,c
  jr z,.wanted
  ld a,(iy+6) ; neither: the mark
-.wanted ld i,a ; nothing else uses I`);
+.wanted ld i,a ; ${this.plan.interrupts ? "I is set anew before an interrupt" : "nothing else uses I"}`);
     this.byte("ld a,i");
     this.literal(" A");
     this.byte("ld a,h");
