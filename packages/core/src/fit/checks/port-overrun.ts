@@ -69,7 +69,7 @@ function judge(
         verdict: "runs",
         sentence:
           found.arriving <= buffer
-            ? `${listener.name} keeps the ${formatNumber(found.arriving)} characters that may arrive in the ${most} it is away.`
+            ? `${listener.name} keeps the ${found.arriving === 1 ? "one character" : `${formatNumber(found.arriving)} characters`} that may arrive in the ${most} it is away.`
             : `${listener.name} stops ${talker.name} in time: ${found.afterStop} characters may still come, and it keeps ${formatNumber(buffer)}.`,
       },
     ];
