@@ -259,7 +259,9 @@ describe("files on the line page", () => {
   it("go to Debian's rx and come from its sx, with progress", async () => {
     const bytes = Buffer.from(Uint8Array.from({ length: 20_000 }, (_, at) => (at * 7 + (at >> 8)) & 0xff));
     const there = join(ptys.folder, "there.bin");
-    const far = await ptys.program("rx", `rx -q -c ${there}`);
+    // It writes only into the folder it is in.
+    await writeFile(join(ptys.folder, "rx.sh"), `cd ${ptys.folder} && exec rx -q -c there.bin\n`);
+    const far = await ptys.program("rx", `sh ${join(ptys.folder, "rx.sh")}`);
     await onLine(far.path, async (page) => {
       await openPort(page);
       await page.getByRole("tab", { name: "Files" }).click();
