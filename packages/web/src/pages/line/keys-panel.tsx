@@ -97,7 +97,7 @@ export function KeysPanel({
       </label>
       <p className="quiet">
         This screen is the one that programs are written for. What a terminal of smaller ability makes of the same
-        session, rouse replay shows from its capture.
+        session, and which functions it lacks, <code>rouse terminal</code> tells from its capture.
       </p>
     </div>
   );

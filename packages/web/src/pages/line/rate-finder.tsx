@@ -69,8 +69,8 @@ export function RateFinder({
             <ul className="line-list" aria-label="What it may be">
               {best.ranked.map(({ rate, frame, inverted, probability }) => (
                 <li key={`${rate} ${frame} ${inverted}`}>
-                  {(probability * 100).toFixed(probability > 0.1 ? 1 : 4)} %: {rate.toLocaleString("en-GB")} bit/s,{" "}
-                  {frame}
+                  {probability < 0.001 ? "under 0.1" : (probability * 100).toFixed(1)} %: {rate.toLocaleString("en-GB")}{" "}
+                  bit/s, {frame}
                   {inverted && ", inverted"}
                 </li>
               ))}
