@@ -24,6 +24,18 @@ const row = (keys: string, rate: number, frame = "8N1") => rateTable(portOf(keys
 const written = (keys: string, rate: number, frame = "8N1") =>
   row(keys, rate, frame).writes.map(({ address, value }) => [address?.toString(16), value.toString(16)]);
 
+describe("a CTC", () => {
+  const at = (prescale: number, rate: number) =>
+    row(`uart: Z80-SIO, clock: 4 MHz, ratio: 16, timer: { part: Z80-CTC, prescale: ${prescale}, count: 13 }`, rate);
+
+  it("stays in its mode: the system clock comes in by another way than the trigger input's", () => {
+    // 4 MHz ÷ 16 ÷ 16 = 15,625 bit/s: 9,600 is out of reach in timer mode, and 26 counts in counter mode.
+    expect(at(16, 9600)).toMatchObject({ verdict: "no", setting: { timer: { prescale: 16, count: 2 } } });
+    expect(at(256, 1200).setting.timer).toEqual({ prescale: 16, count: 13 });
+    expect(at(1, 9600)).toMatchObject({ verdict: "good", setting: { timer: { prescale: 1, count: 26 } } });
+  });
+});
+
 describe("the best of settings that are alike", () => {
   it("is the one that a program can choose without other parts", () => {
     // 1.8432 MHz ÷ 48 is 38.4 kHz: a 64th of it is 600 bit/s. For 1,200 the divider must be another one.

@@ -21,7 +21,13 @@ export interface RateRow {
   writes: readonly RegisterWrite[];
 }
 
-const CTC_PRESCALES = [1, 16, 256] as const;
+/**
+ * A CTC counts the system clock by 16 or 256 (timer mode), or what comes in at its trigger input (counter mode, 1): the
+ * bench's clock is the one or the other, and a program cannot change which.
+ */
+const ctcPrescales = (now: number | undefined): readonly number[] =>
+  now === undefined ? [1, 16, 256] : now === 1 ? [1] : [16, 256];
+
 const within = (value: number, least: number, most: number) => Math.max(least, Math.min(most, Math.round(value)));
 
 /** Settings near `cycles` clock cycles a bit, all ranges of the parts observed. */
@@ -45,7 +51,7 @@ function candidates(port: BenchPort, cycles: number): RateSetting[] {
     return afters.flatMap((after) => {
       const left = cycles / divide / ("ratio" in after ? after.ratio : 1);
       if (kind === "CTC")
-        return CTC_PRESCALES.map((prescale) => ({
+        return ctcPrescales(port.timer?.prescale).map((prescale) => ({
           divide,
           ...after,
           timer: { prescale, count: within(left / prescale, 1, 256) },

@@ -40,6 +40,11 @@ describe("rouse rates", () => {
     expect(out).toContain("$FF00  control  $09  7E1, ÷16");
   });
 
+  it("says where the part makes no such frame", () => {
+    expect(rouse("rates", ".", "p", "--format", "7N1").out).toMatch(/■ MC6850 makes no 7N1; it makes .*8N1/);
+    expect(rouse("rates", ".", "p").out).not.toContain("makes no");
+  });
+
   it("says for how long each end may be away, and how long a screen takes", () => {
     const { out } = rouse("rates", ".");
     // 240 characters a second: 12 of them are 50 ms, a screen of 40 by 24 is 4 s.

@@ -69,6 +69,10 @@ function printPort(out: Output, port: BenchPort, terminal: BenchTerminal | undef
   );
   if (rows.some((row) => row.setting.divide !== (port.divide ?? 1)))
     out.line("  divide is made outside the part, by links or a divider chip: another one means work on the board");
+  const able = port.chip?.uart?.frames;
+  if (able && !able.includes(frame.text))
+    for (const each of wrap(`■ ${port.uart} makes no ${frame.text}; it makes ${able.join(", ")}`, out.width, "  "))
+      out.line(each);
   const now = rows.find((row) => row.current && row.verdict !== "no");
   if (now?.writes.length) {
     out.line();
