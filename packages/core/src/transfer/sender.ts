@@ -268,13 +268,16 @@ export class Sender implements TransferMachine {
 
   #again(why: string, now: number): void {
     this.#tries++;
-    if (this.#tries >= this.#retries) {
+    // Receivers refuse the first EOT to be sure of it: no trouble of the line.
+    const custom = why === END_REFUSED && this.#tries === 1;
+    if (!custom && this.#tries >= this.#retries) {
       this.#send.push(...CANCEL);
-      this.#fail(`${this.#name()} failed ${this.#tries} times; the last time: ${why}.`);
+      this.#fail(
+        `${this.#name()} failed ${this.#tries === 1 ? "once" : `${this.#tries} times; the last time`}: ${why}.`,
+      );
       return;
     }
-    // Receivers refuse the first EOT to be sure of it: no trouble of the line.
-    if (why !== END_REFUSED || this.#tries > 1) this.#events.push({ kind: "retry", block: this.#number, why });
+    if (!custom) this.#events.push({ kind: "retry", block: this.#number, why });
     // Only the blocks after this one: the receiver may have this one, and then the same number means the same bytes.
     if (this.#tries === LARGE_TRIES && this.#phase === "block" && this.#number > 0) this.#large = false;
     this.#resend(now);

@@ -255,6 +255,12 @@ describe("a transfer over a bad line", () => {
     }
   });
 
+  it("ends well with a single attempt at each block, since the first end is always refused", () => {
+    const { files, events } = transfer("xmodem-crc", [file(512)], { retries: 1 });
+    expect(kinds(events.sender).at(-1)).toBe("done");
+    expect(files[0]!.bytes).toEqual(file(512).bytes);
+  });
+
   it("takes a block that comes twice once", () => {
     let acks = 0;
     const { files, events } = transfer("xmodem-crc", [file(512)], {

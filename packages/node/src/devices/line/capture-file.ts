@@ -41,6 +41,8 @@ export class CaptureFile {
       const { code } = error as NodeJS.ErrnoException;
       if (code === "EEXIST")
         throw new InputError("file-exists", `${visible(path)} exists already; a capture is not written over a file.`);
+      if (code === "ENOENT" || code === "ENOTDIR")
+        throw new InputError("no-folder", `The folder of ${visible(path)} does not exist.`);
       throw new InputError("file-access", `${visible(path)} cannot be made (${code ?? "unknown fault"}).`);
     }
     const file = new CaptureFile(path, handle, now);

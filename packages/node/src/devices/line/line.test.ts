@@ -118,6 +118,22 @@ describe("what a person is told", () => {
     ).rejects.toMatchObject({ code: "not-a-port" });
   });
 
+  it("says of a capture whose folder is not there, and of one that is, why it cannot be made", async () => {
+    const head = { started: "2026-01-01T00:00:00.000Z", port: "p", rate: 9600, frame: "8N1" };
+    const make = (path: string) => CaptureFile.create(join(ptys.folder, path), head, now);
+    await expect(make("none/a.jsonl")).rejects.toMatchObject({ code: "no-folder" });
+    writeFileSync(join(ptys.folder, "a.jsonl"), "");
+    await expect(make("a.jsonl")).rejects.toMatchObject({ code: "file-exists" });
+  });
+
+  it("says of a frame that the port cannot be set to it", async () => {
+    const { path } = await ptys.open("near", () => undefined);
+    const settings = { ...SETTINGS, frame: readFrame("8N1.5") };
+    await expect(
+      new RealPort(path).open(settings, { data: () => undefined, closed: () => undefined }),
+    ).rejects.toMatchObject({ code: "no-frame" });
+  });
+
   it("says which rate an adapter has where it does not make the one asked for", () => {
     expect(rateProblem("/dev/ttyUSB0", 134.5, 150)?.message).toContain("the nearest that it has is 150 bit/s");
     expect(rateProblem("/dev/ttyUSB0", 110, 109.9)).toBeUndefined();

@@ -95,6 +95,8 @@ export async function portProblem(error: unknown, path: string, rate: number): P
     return (await isNoPort(path))
       ? new InputError("not-a-port", `${shown} is not a serial port; \`rouse ports\` lists those that are there.`)
       : new InputError("no-rate", `${shown} cannot be set to ${formatValue(rate, "rate")}.`);
+  if (/invalid (stop|data) bits|invalid parity/i.test(text))
+    return new InputError("no-frame", `${shown} cannot be set to these data bits, parity and stop bits.`);
   if (/inappropriate ioctl|ENOTTY|not a (tty|typewriter)/i.test(text))
     return new InputError("not-a-port", `${shown} is not a serial port, or has no such setting.`);
   return new InputError("port-fault", `${shown}: ${visible(text.replace(/^(Error:? ?)+/, "")).replace(/\.?$/, ".")}`);
