@@ -1,7 +1,7 @@
 import type { Bench, BenchPort, BenchTimer } from "../../bench/index.ts";
 import { timerKind } from "../../line/index.ts";
 import { poke } from "./devices.ts";
-import { responseSteps, type TimerFrame } from "./response.ts";
+import { responseSteps, type TimerFrame, waitsAt } from "./response.ts";
 import type { Interrupting, Poke, Step, Unlettered } from "./types.ts";
 import { isPort } from "./voice.ts";
 
@@ -90,11 +90,12 @@ function channelSteps(frame: TimerFrame, timer: BenchTimer, channel: number, tit
   };
   const slow = { title: `${title}, clock ÷ 256`, start: started(BY_256, WHOLE, "clock ÷ 256"), every: 256 * WHOLE };
   const fast = { title: `${title}, clock ÷ 16`, start: started(BY_16, MIXED, "clock ÷ 16"), every: 16 * MIXED };
+  const own = { at, port, waits: waitsAt(frame.map, at, port) };
   const stop: Step = { kind: "pokes", pokes: [poke(at, port, RESET, "stops it")] };
   return [
-    { kind: "counter", element: 1, counter: { ...slow, at, port, periods: 1, bits: 2 } },
+    { kind: "counter", element: 1, counter: { ...slow, ...own, periods: 1, bits: 2 } },
     stop,
-    { kind: "counter", element: 3, counter: { ...fast, at, port, periods: MANY } },
+    { kind: "counter", element: 3, counter: { ...fast, ...own, periods: MANY } },
     stop,
     ...(timer.line === undefined || timer.line === "INT" ? responseSteps(frame, interrupting, 4, vector) : []),
   ];

@@ -7,6 +7,7 @@ import type { March, Place, Space, TestKind } from "../types.ts";
 import { echoSteps, PATTERN, PLUG_SECONDS, signsOf } from "./devices.ts";
 import { addressSteps, latchSteps, translationSteps, viewSteps } from "./marks.ts";
 import { cpuNameOf, type Ground, groundOf } from "./place.ts";
+import { waitsAt } from "./response.ts";
 import {
   keptBy,
   mainSpace,
@@ -142,6 +143,7 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number, sh
     title: bench.computer!.name,
     place: ground.place,
     code: ground.code,
+    waits: waitsAt(map, ground.code.from, false),
     voice: speaker.voice,
     prelude: [...latchesOff(frame), ...speaker.setup, ...signsOf(bench).off],
     signs: signsOf(bench),

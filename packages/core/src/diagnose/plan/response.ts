@@ -1,5 +1,6 @@
 import type { CpuName } from "../../assemble/index.ts";
 import type { Bench } from "../../bench/index.ts";
+import { type MemoryMap, segmentAt } from "../../memory/index.ts";
 import type { Space } from "../types.ts";
 import type { Ground } from "./place.ts";
 import type { Interrupting, Mark, Response, Step } from "./types.ts";
@@ -39,10 +40,15 @@ export function tableOf(from: number): { at: number; page: number; other: number
 export interface TimerFrame {
   bench: Bench;
   cpu: CpuName;
+  map: MemoryMap;
   ground: Ground;
   main: Space | undefined;
   notes: string[];
 }
+
+/** Wait states of a read, with latches as at power-on; none of a port's. */
+export const waitsAt = (map: MemoryMap, address: number, port: boolean): number =>
+  port ? 0 : (segmentAt(map.view(map.powerOn), address).read?.waits ?? 0);
 
 /** Steps of an interrupt; none, with a note, where it cannot be led to the program. `vector`: for devices that give one. */
 export function responseSteps(frame: TimerFrame, timer: Interrupting, element: number, vector?: number): Step[] {
@@ -53,7 +59,7 @@ export function responseSteps(frame: TimerFrame, timer: Interrupting, element: n
   const why =
     typeof found === "string"
       ? found
-      : timer.every < SHORTEST
+      : timer.every < SHORTEST * (1 + waitsAt(frame.map, frame.ground.code.from, false))
         ? "it comes too often for this program"
         : tick?.interrupts && timer.interrupt?.disable.length !== 0
           ? "that of the tick cannot be kept away meanwhile"

@@ -1,8 +1,9 @@
 import type { CpuName } from "../../assemble/index.ts";
 import type { Bench, BenchTimer } from "../../bench/index.ts";
+import type { MemoryMap } from "../../memory/index.ts";
 import { counterTests, isCounter, quietCounter } from "./counters.ts";
 import { poke } from "./devices.ts";
-import { ELEMENTS, responseSteps, type TimerFrame } from "./response.ts";
+import { ELEMENTS, responseSteps, type TimerFrame, waitsAt } from "./response.ts";
 import type { Poke, Step, TimerStep, Unlettered } from "./types.ts";
 import { isPort } from "./voice.ts";
 
@@ -17,11 +18,11 @@ const LONGEST_INTERRUPT = 250_000;
 
 /** One test of all timers with a flag, and on a Z80 one for each channel of a counter-timer. */
 export function timerTests(frame: TimerFrame): Unlettered[] {
-  const { bench, cpu, ground, main, notes } = frame;
+  const { bench, cpu, map, ground, main, notes } = frame;
   const steps: Step[] = [];
   const stack = main?.stretches.at(-1)?.to;
   let element = 1;
-  for (const timer of timersOf(bench, cpu, notes)) {
+  for (const timer of timersOf(bench, cpu, map, notes)) {
     steps.push({ kind: "period", element: element++, timer });
     if (!timer.interrupt) continue;
     if (cpu !== "Z80" && (ground.vectors === undefined || stack === undefined))
@@ -56,7 +57,7 @@ function quiet(bench: Bench, before: readonly Step[]): Step[] {
 }
 
 /** The timers of a bench whose flags a program can watch. What cannot be tested is noted. */
-function timersOf(bench: Bench, cpu: CpuName, notes: string[]): TimerStep[] {
+function timersOf(bench: Bench, cpu: CpuName, map: MemoryMap, notes: string[]): TimerStep[] {
   const { tick, timers } = bench.computer!;
   const found: TimerStep[] = [];
   if (tick) {
@@ -65,6 +66,7 @@ function timersOf(bench: Bench, cpu: CpuName, notes: string[]): TimerStep[] {
       title: "the tick",
       port,
       flag: { at: tick.at, mask: 1 << (tick.bit ?? 7) },
+      waits: waitsAt(map, tick.at, port),
       start: [],
       clear: { pokes: [poke(tick.at, port, 0, "any write clears the tick")] },
       every: tick.every,
@@ -73,7 +75,7 @@ function timersOf(bench: Bench, cpu: CpuName, notes: string[]): TimerStep[] {
   }
   for (const timer of timers) {
     if (cpu === "Z80" && isCounter(timer)) continue;
-    const step = timerStep(bench, cpu, timer, notes);
+    const step = timerStep(bench, cpu, map, timer, notes);
     if (step) found.push(step);
   }
   return found.filter((each) => {
@@ -84,7 +86,13 @@ function timersOf(bench: Bench, cpu: CpuName, notes: string[]): TimerStep[] {
 }
 
 /** 6522 and 6821 from memory of their data sheets. */
-function timerStep(bench: Bench, cpu: CpuName, timer: BenchTimer, notes: string[]): TimerStep | undefined {
+function timerStep(
+  bench: Bench,
+  cpu: CpuName,
+  map: MemoryMap,
+  timer: BenchTimer,
+  notes: string[],
+): TimerStep | undefined {
   const { name, part, at, every, line } = timer;
   const port = isPort(bench, at, timer.port);
   const interrupts = line === undefined || line === (cpu === "Z80" ? "INT" : "IRQ");
@@ -96,6 +104,7 @@ function timerStep(bench: Bench, cpu: CpuName, timer: BenchTimer, notes: string[
       title: name,
       port,
       flag: { at: at + 13, mask: 0x40 },
+      waits: waitsAt(map, at + 13, port),
       start: [
         poke(at + 14, port, 0x7f, "no interrupts from it"),
         poke(at + 11, port, 0x40, "timer 1 runs free"),
@@ -119,6 +128,7 @@ function timerStep(bench: Bench, cpu: CpuName, timer: BenchTimer, notes: string[
       title: name,
       port,
       flag: { at: at + 1, mask: 0x80 },
+      waits: waitsAt(map, at + 1, port),
       start: [poke(at + 1, port, 0x04, "port A, no interrupts")],
       clear: { pokes: [], read: at },
       every,

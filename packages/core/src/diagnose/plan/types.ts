@@ -85,6 +85,8 @@ export interface Interrupting {
 /** A timer with a flag that comes and goes. */
 export interface TimerStep extends Interrupting {
   flag: { at: number; mask: number };
+  /** Wait states of a read of it. */
+  waits: number;
 }
 
 /** How a Z80 comes to the program when it is interrupted: at $0038, or by a table, where the device gives a vector. */
@@ -95,6 +97,8 @@ interface CounterStep {
   title: string;
   at: number;
   port: boolean;
+  /** Wait states of a read of it. */
+  waits: number;
   start: readonly Poke[];
   /** Cycles from one reload to the next, and over how many of them it is timed. */
   every: number;
@@ -130,6 +134,8 @@ export interface Plan {
   place: Place;
   /** Where the code may lie. */
   code: { from: number; to: number };
+  /** Wait states of each byte that is fetched there. */
+  waits: number;
   /** First address of the CPU's vectors, where the program supplies them. */
   vectors?: number;
   voice: Voice;

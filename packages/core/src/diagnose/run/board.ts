@@ -162,9 +162,12 @@ export class Board extends TestMachine {
   /** One instruction of a Z80 while a device watches for RETI. */
   private serve(device: Watched): void {
     const { bus, cpu } = this;
-    const returns = (bus.ahead(cpu.pc) & 0xffff) === RETI;
+    const { clock } = bus;
+    const opcode = bus.read(cpu.pc) | (bus.read((cpu.pc + 1) & 0xffff) << 8);
+    // A look takes no time, however slow the memory.
+    bus.clock = clock;
     cpu.step();
-    if (returns) device.returned?.();
+    if (opcode === RETI) device.returned?.();
   }
 
   /** Puts ROM images where they are seen at power-on. */

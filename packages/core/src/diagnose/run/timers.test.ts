@@ -284,6 +284,22 @@ describe("the interrupts of a Z80", () => {
     }
   });
 
+  it("and periods are known where memory makes the CPU wait", () => {
+    const slow = (waits: number): Changes => [
+      ["size: 8 KiB, chips: 2764", `size: 8 KiB, waits: ${waits}, chips: 2764`],
+      [
+        "devices: { kind: io, at: $D000, size: 256 bytes",
+        `devices: { kind: io, at: $D000, size: 256 bytes, waits: ${waits}`,
+      ],
+    ];
+    const placed: Changes = [[TICK, "  timers: { pace: { part: Z80-CTC, at: $D040 } }"]];
+    for (const waits of [1, 4])
+      for (const changes of [COUNTER, placed, TICKS, PULSES, SHIFTING]) {
+        const { found, report } = ran([...changes, ...slow(waits)]);
+        expect([waits, changes, found, report.end]).toEqual([waits, changes, [], "good"]);
+      }
+  });
+
   it("are not tested where nothing can lead them to the program, with the reason", () => {
     const memory: ProgramOptions = { tests: ["timer"], place: "memory", at: 0x8000 };
     const roomy: Changes = [["at: $8000, size: 1 KiB", "at: $8000, size: 8 KiB"]];

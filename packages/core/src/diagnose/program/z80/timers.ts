@@ -7,10 +7,10 @@ import { MemoryZ80 } from "./memory.ts";
 
 /** Of these interrupts two are waited for, and a third must not come at once. */
 const DUE = 2;
-/** Cycles of one turn of a waiting loop: 6 + 4 + 4 + 12. */
-const WAIT_TURN = 26;
-/** Cycles that one more reload costs besides the turns: 4 + 4 + 4 + 12 + 7 + 12, less 5 for each of two loops that end. */
-const RELOAD = 33;
+/** Cycles and bytes of one turn of a waiting loop: 6 + 4 + 4 + 12. */
+const WAIT_TURN = { cycles: 26, bytes: 5 };
+/** What one more reload costs besides the turns: 4 + 4 + 4 + 12 + 7 + 12, less 5 for each of two loops that end. */
+const RELOAD = { cycles: 33, bytes: 9 };
 
 /** Timers: flags, counters, and interrupts in modes 1 and 2. Cycles and responses: UM0080. */
 export abstract class TimersZ80 extends MemoryZ80 {
@@ -18,6 +18,16 @@ export abstract class TimersZ80 extends MemoryZ80 {
   private get responses(): Response[] {
     const steps = this.plan.tests.flatMap((each) => each.steps);
     return steps.flatMap((step) => (step.kind === "interrupt" && step.response ? [step.response] : []));
+  }
+
+  /** Cycles of some lines where each byte that is fetched may have to wait. */
+  private cyclesOf({ cycles, bytes }: { cycles: number; bytes: number }): number {
+    return cycles + bytes * this.plan.waits;
+  }
+
+  /** The same of a loop that reads a register: 11 cycles by a port's number, else 13 and a byte more. */
+  private turnOf({ port, waits }: { port: boolean; waits: number }, cycles: number, bytes: number): number {
+    return this.cyclesOf({ cycles: cycles + (port ? 11 : 13), bytes: bytes + (port ? 2 : 3) }) + waits;
   }
 
   protected override begin(): void {
@@ -69,14 +79,13 @@ export abstract class TimersZ80 extends MemoryZ80 {
   }
 
   protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
-    const { port } = timer;
     const { at, mask } = timer.flag;
-    // 11 or 13 cycles for the register, 7 + 7 + 6 + 4 + 4 + 12 for the rest.
-    const turn = (port ? 11 : 13) + 40;
+    // 7 + 7 + 6 + 4 + 4 + 12
+    const turn = this.turnOf(timer, 40, 9);
     const wanted = Math.round(timer.every / turn);
     const slack = slackOf(wanted);
     const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
-    const flag = `${this.from(at, port)}\n and ${dollar(mask)}`;
+    const flag = `${this.from(at, timer.port)}\n and ${dollar(mask)}`;
     const until = (label: string, end: string) =>
       ` ld de,0\n${label} ${flag}\n jr nz,${end}\n inc de\n ld a,d\n or e\n jr nz,${label}\n${end}`;
     this.out.gap();
@@ -100,9 +109,9 @@ export abstract class TimersZ80 extends MemoryZ80 {
 
   protected override counter(test: PlannedTest, { element, counter }: Of<"counter">): void {
     const { title, at, port, every, periods, bits } = counter;
-    // 11 or 13 cycles for the register; 6 × 4 + 6 + 4 + 4 + 7 + 8 + 12 for the rest.
-    const turn = (port ? 11 : 13) + 65;
-    const wanted = Math.round((periods * (every - RELOAD)) / turn);
+    // 6 × 4 + 6 + 4 + 4 + 7 + 8 + 12
+    const turn = this.turnOf(counter, 65, 15);
+    const wanted = Math.round((periods * (every - this.cyclesOf(RELOAD))) / turn);
     const slack = slackOf(wanted);
     const [reload, high, low, next, over] = this.labels("reload", "high", "low", "next", "over");
     const [bad, good, changed] = this.labels("bad", "good", "changed");
@@ -133,8 +142,8 @@ export abstract class TimersZ80 extends MemoryZ80 {
     const [masked, still, again, open, wait] = this.labels("masked", "still", "again", "open", "wait");
     const [come, right, counted, quiet, end] = this.labels("come", "right", "counted", "quiet", "end");
     const vector = response?.mode === 2 ? response.vector : undefined;
-    const long = `ld de,${Math.ceil((timer.every * 1.5) / WAIT_TURN)}`;
-    const half = `ld de,${Math.floor(timer.every / 2 / WAIT_TURN)}`;
+    const long = `ld de,${Math.ceil((timer.every * 1.5) / this.cyclesOf(WAIT_TURN))}`;
+    const half = `ld de,${Math.floor(timer.every / 2 / this.cyclesOf(WAIT_TURN))}`;
     const turns = (label: string) => `${label} dec de\n ld a,d\n or e\n jr nz,${label}`;
     const to = (label: string) => ` ld ix,${label}\n ld sp,${dollar(stack, 4)}`;
     const told = " exx\n ld d,0\n ld e,a\n exx";
