@@ -1,5 +1,5 @@
-import { draftOf, NEW_SCRIPT } from "@rouse/core/show/script";
-import { type KeyboardEvent, useMemo, useState } from "react";
+import { draftOf, editScript, NEW_SCRIPT } from "@rouse/core/show/script";
+import { type KeyboardEvent, useMemo, useRef, useState } from "react";
 import { OutsideChange } from "../../app/outside.tsx";
 import { routeTo, useRoute } from "../../app/route.ts";
 import { Loading, Problem } from "../../parts/states.tsx";
@@ -84,7 +84,7 @@ function Script({ script }: { script: ReturnType<typeof useScript> }) {
       </div>
       {outside && <OutsideChange onTake={script.takeTheirs} onKeep={script.keepMine} />}
       {plan && <PlanTotals told={plan} />}
-      <Rehearsed of={rehearsed} canStart={plan !== null && fault === null} />
+      <Rehearsed of={rehearsed} canStart={plan !== null && fault === null} text={text} onText={write} />
       {plan && <PlanPicture plan={plan.plan} />}
       <p className="script-fault" role="status">
         {fault && `■ ${fault}${plan ? " The plan is that of the last text that could be used." : ""}`}
@@ -126,13 +126,32 @@ function Script({ script }: { script: ReturnType<typeof useScript> }) {
 function Rehearsed({
   of: { told, isRunning, start, stop },
   canStart,
+  text,
+  onText,
 }: {
   of: ReturnType<typeof useScript>["rehearsed"];
   canStart: boolean;
+  text: string;
+  onText: (text: string) => void;
 }) {
+  const button = useRef<HTMLButtonElement>(null);
+  const waits = told && "waits" in told ? told.waits : [];
+  /** As they were measured, in place of a job of the machine and of what it prints. */
+  const take = (): void => {
+    // The button that was pressed goes with the rehearsal that no longer holds.
+    button.current?.focus();
+    onText(
+      waits.reduce((written, wait, scene) => {
+        if (wait === null) return written;
+        const timed = editScript(written, { scene, key: "wait", value: `${wait.usual.toFixed(1)} s` });
+        return editScript(timed, { scene, key: "prints", value: "" });
+      }, text),
+    );
+  };
   return (
     <div className="script-rehearsed">
       <button
+        ref={button}
         type="button"
         className="button is-quiet"
         disabled={!canStart && !isRunning}
@@ -151,6 +170,11 @@ function Rehearsed({
                 ? `■ In “${told.lost.scene}”, “${told.lost.expect}” never came. Waits before that are those of the rehearsal.`
                 : "● All that is expected came. Waits are those of the rehearsal."}
       </p>
+      {waits.some((each) => each !== null) && (
+        <button type="button" className="button is-quiet" onClick={take}>
+          Put these waits into the script
+        </button>
+      )}
     </div>
   );
 }
