@@ -25,6 +25,7 @@ terminals:
   t: { class: screen-40-small, rate: 2400 bit/s, format: 7E1, connector: DB-25, role: DTE, buffer: 12 }
 cables:
   c: { kind: null modem, from: p, to: t }
+show: { banner: 720 }
 `,
   );
 });
@@ -51,6 +52,7 @@ describe("rouse rates", () => {
     expect(out).toContain("t keeps 12 characters: none is lost while it is away for up to 50 ms");
     expect(out).toMatch(/p keeps \d characters?: none is lost/);
     expect(out).toContain("a screen painted 4 s");
+    expect(out).toContain("a login banner of 720 characters: 3 s");
   });
 
   it("prints for machines all that it prints for people", () => {

@@ -142,7 +142,7 @@ export const verb: Verb = {
     banner: {
       type: "string",
       value: "COUNT",
-      about: `characters of the login banner; ${BANNER} where nothing is said`,
+      about: `characters of the login banner; the bench's, or ${BANNER}, unless said`,
     },
     json: { type: "boolean", about: "print everything for machines" },
   },
@@ -168,7 +168,7 @@ export const verb: Verb = {
           ? "This bench describes no serial port."
           : `There is no port “${wanted}” on this bench; there is ${bench.ports.map((each) => `“${each.name}”`).join(", ") || "none"}.`,
       );
-    const banner = Number(values.banner ?? BANNER);
+    const banner = Number(values.banner ?? bench.show?.banner ?? BANNER);
     if (!Number.isSafeInteger(banner) || banner < 0)
       throw new InputError("bad-count", `--banner needs a whole number, not “${values.banner}”.`);
     const json: unknown[] = [];
