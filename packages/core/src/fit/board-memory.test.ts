@@ -15,6 +15,34 @@ function findings(computer: string, more = "", needs: readonly Need[] = []): Map
   return new Map(fitChain({ bench, catalogue, images }).findings.map((each) => [each.id, each]));
 }
 
+describe("ROM images", () => {
+  const { bench } = readBench(
+    "rouse: 1\nname: x\ncomputer:\n  memory:\n    monitor: { kind: rom, at: $E000, size: 7936 bytes, chips: 2764, file: images/m }\n    vectors: { kind: rom, at: $FF80, size: 128 bytes, shares: monitor, offset: $1F80, file: images/v }\n",
+    catalogue,
+  );
+  const judged = (region: string, size: number, problem?: string) =>
+    fitChain({
+      bench: bench!,
+      catalogue,
+      images: [],
+      roms: [{ region, file: "images/m", size, ...(problem ? { problem } : {}) }],
+    }).findings.find((each) => each.id === `memory-rom/${region}`);
+
+  it("run where they fill their region, and where they go on in the same chip of 8,192 bytes", () => {
+    expect(judged("monitor", 7936)).toMatchObject({ verdict: "runs", at: "computer.memory.monitor.file" });
+    expect(judged("monitor", 8192)).toMatchObject({ verdict: "runs" });
+    expect(judged("vectors", 128)).toMatchObject({ verdict: "runs" });
+  });
+
+  it("stop where they are cut short or cannot be read, and are tight where they are too long", () => {
+    expect(judged("monitor", 100)).toMatchObject({ verdict: "stops", result: "100 of 7,936 bytes" });
+    expect(judged("monitor", 100)!.sentence).toContain("7,836 bytes are missing");
+    expect(judged("monitor", 8193)).toMatchObject({ verdict: "tight" });
+    expect(judged("vectors", 129)).toMatchObject({ verdict: "tight" });
+    expect(judged("monitor", 0, "It is gone.")).toMatchObject({ verdict: "stops", sentence: "It is gone." });
+  });
+});
+
 describe("ripple", () => {
   const rail = (unregulated: string) =>
     findings(

@@ -24,6 +24,8 @@ export interface Drawing {
       from: number;
       to: number;
       banks?: number;
+      /** A ROM's image. */
+      file?: string;
     }[];
     translation: boolean;
     rails: readonly { name: string; limit?: string }[];
@@ -143,7 +145,9 @@ export function drawingOf(bench: Bench): Drawing {
           cpu: computer.cpu?.part,
           clock: textOf(computer.cpu?.clock),
           boards: computer.boards.map(({ name, added, chips }) => ({ name, added, chips: chips.map(drawnChip) })),
-          regions: computer.regions.map(({ name, kind, from, to, banks }) => given({ name, kind, from, to, banks })),
+          regions: computer.regions.map(({ name, kind, from, to, banks, file }) =>
+            given({ name, kind, from, to, banks, file }),
+          ),
           translation: computer.translation !== undefined,
           rails: computer.rails.map(({ name, limit }) => given({ name, limit: textOf(limit) })),
         })

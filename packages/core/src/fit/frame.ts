@@ -18,11 +18,21 @@ export interface SurveyedImage {
   needs: readonly Need[];
 }
 
+/** The file of a ROM region, or one sentence why it could not be read. */
+export interface RomFile {
+  region: string;
+  file: string;
+  size: number;
+  problem?: string;
+}
+
 /** Everything a check may look at. Checks change nothing and read nothing else. */
 export interface FitContext {
   bench: Bench;
   catalogue: Catalogue;
   images: readonly SurveyedImage[];
+  /** ROM images that the bench names; left out where no files are at hand. */
+  roms?: readonly RomFile[];
 }
 
 /** What a check gives; the frame adds id, link and the check's own sources. */

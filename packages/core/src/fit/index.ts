@@ -4,7 +4,7 @@ import { byGravity, type Check, type FitContext, runCheck, worstOf } from "./fra
 import { type Finding, LINKS, type Link, type Verdict } from "./types.ts";
 import { keysThatDescribe } from "./undescribed.ts";
 
-export type { Check, FitContext, SurveyedImage } from "./frame.ts";
+export type { Check, FitContext, RomFile, SurveyedImage } from "./frame.ts";
 export * from "./types.ts";
 
 /**

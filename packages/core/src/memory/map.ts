@@ -176,6 +176,11 @@ export class MemoryMap {
     ];
   }
 
+  /** The part that a region's bytes are in, and where in it they begin. */
+  seatOf(region: string): Seat | undefined {
+    return this.seats.get(region);
+  }
+
   part(name: string): Part {
     return this.parts.find((each) => each.name === name)!;
   }

@@ -7,6 +7,7 @@ import {
   fitChain,
   type JobReport,
   makeReport,
+  type RomFile,
   type SurveyedImage,
   surveyForFit,
   unreadableImage,
@@ -71,7 +72,11 @@ function nameInImages(file: string): string {
 /** Keeps what was found on an image until its file changes. */
 export type ImageCache = Map<string, ImageWithHash>;
 
-async function surveyImages(job: Job, bench: Bench, cache: ImageCache): Promise<ImageWithHash[]> {
+async function surveyImages(
+  job: Job,
+  bench: Bench,
+  cache: ImageCache,
+): Promise<{ images: ImageWithHash[]; roms: RomFile[] }> {
   const read = async (name: string, file: string) => {
     try {
       return { name, file, ...(await readImage({ job, name: nameInImages(file) })) };
@@ -83,7 +88,7 @@ async function surveyImages(job: Job, bench: Bench, cache: ImageCache): Promise<
   const [roms, images] = await Promise.all([
     Promise.all(
       (bench.computer?.regions ?? []).flatMap(({ name, file }) =>
-        file === undefined ? [] : [read(`ROM of ${name}`, file)],
+        file === undefined ? [] : [read(name, file).then((rom) => ({ ...rom, file }))],
       ),
     ),
     Promise.all(bench.images.map(({ name, file }) => read(name, file))),
@@ -97,7 +102,15 @@ async function surveyImages(job: Job, bench: Bench, cache: ImageCache): Promise<
     cache.set(key, known);
     return known;
   };
-  return [...roms.flatMap((rom) => ("bytes" in rom ? [] : [rom])), ...images.map(survey)];
+  return {
+    images: images.map(survey),
+    roms: roms.map(({ name, file, size, ...rom }) => ({
+      region: name,
+      file,
+      size,
+      ...("problem" in rom && rom.problem !== undefined ? { problem: rom.problem } : {}),
+    })),
+  };
 }
 
 export interface CheckedJob {
@@ -118,8 +131,8 @@ export async function checkJob(job: Job, text?: string, cache: ImageCache = new 
   ]);
   const { bench, issues, where } = readBenchText(benchText, catalogue);
   if (!bench) return { report: brokenReport(VERSION, BENCH_FILE, issues), text: benchText, issues, images: [] };
-  const images = await surveyImages(job, bench, cache);
-  const chain = fitChain({ bench, catalogue, images });
+  const { images, roms } = await surveyImages(job, bench, cache);
+  const chain = fitChain({ bench, catalogue, images, roms });
   return {
     report: makeReport(VERSION, BENCH_FILE, bench, chain, images, where),
     text: benchText,

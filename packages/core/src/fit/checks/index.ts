@@ -21,6 +21,7 @@ import { memoryBanks } from "./memory-banks.ts";
 import { memoryDecode } from "./memory-decode.ts";
 import { memoryMap } from "./memory-map.ts";
 import { memoryNeeds } from "./memory-needs.ts";
+import { memoryRom } from "./memory-rom.ts";
 import { memoryRoom } from "./memory-room.ts";
 import { memoryStart } from "./memory-start.ts";
 import { memoryTranslation } from "./memory-translation.ts";
@@ -62,6 +63,7 @@ export const CHECKS: readonly Check[] = [
   memoryMap,
   memoryDecode,
   memoryStart,
+  memoryRom,
   memoryBanks,
   memoryNeeds,
   memoryRoom,
