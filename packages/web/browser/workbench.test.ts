@@ -305,6 +305,25 @@ describe("the image page", () => {
   });
 });
 
+describe("the images page", () => {
+  it("says of a ROM which region it is for, and leaves a phone's width to the page on every tab", async () => {
+    await onPage(
+      async (page) => {
+        await open(page, "#/images");
+        const card = page.locator(".image-list .card", { hasText: "monitor.rom" });
+        expect(await card.locator(".card-note").textContent()).toBe("On this bench: ROM of monitor");
+        await open(page, "#/images/tern.img");
+        for (const name of ["Files", "System", "Needs", "Damage", "Volume and evidence"]) {
+          await page.getByRole("tab", { name }).click();
+          await page.getByRole("tabpanel", { name }).waitFor();
+          expect(await page.evaluate(() => document.documentElement.scrollWidth), name).toBeLessThanOrEqual(390);
+        }
+      },
+      { viewport: { width: 390, height: 844 } },
+    );
+  });
+});
+
 describe("every page", () => {
   const PAGES = ["#/chain/cable", "#/bench", "#/images", "#/images/zoned.img?file=letters"];
 

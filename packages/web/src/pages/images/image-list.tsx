@@ -2,7 +2,7 @@ import { routeTo } from "../../app/route.ts";
 import { useJob } from "../../job/job.ts";
 import type { WorkbenchReport } from "../../job/types.ts";
 import { Empty, Loading, Problem } from "../../parts/states.tsx";
-import { bytesInWords } from "../../parts/words.ts";
+import { bytesInWords, listed } from "../../parts/words.ts";
 import { ConditionMark, kindInWords } from "./condition.tsx";
 
 type Used = WorkbenchReport["images"][number];
@@ -11,11 +11,16 @@ type Used = WorkbenchReport["images"][number];
 export function ImageList() {
   const { images, chain, problem } = useJob();
   if (!images) return problem ? <Problem sentence={problem} /> : <Loading what="Looking for images…" />;
-  const used = (name: string): Used | undefined =>
-    chain?.images.find(({ file }) => file.replace(/^\.\//, "") === `images/${name}`);
-  const absent = chain?.images.filter(
-    ({ file }) => !images.some(({ name }) => `images/${name}` === file.replace(/^\.\//, "")),
-  );
+  const isAt = (file: string | undefined, name: string): boolean => file?.replace(/^\.\//, "") === `images/${name}`;
+  const used = (name: string): Used | undefined => chain?.images.find(({ file }) => isAt(file, name));
+  const roms = chain?.drawing?.computer?.regions.filter(({ file }) => file !== undefined) ?? [];
+  const named = (name: string): string => {
+    const regions = roms.filter(({ file }) => isAt(file, name)).map((each) => each.name);
+    const image = used(name);
+    const as = [...(image ? [image.name] : []), ...(regions.length > 0 ? [`ROM of ${listed(regions)}`] : [])];
+    return as.length > 0 ? `On this bench: ${as.join("; ")}` : "Not named in the bench file";
+  };
+  const absent = [...(chain?.images ?? []), ...roms].filter(({ file }) => !images.some(({ name }) => isAt(file, name)));
   return (
     <div className="image-list">
       <h1>Images</h1>
@@ -42,12 +47,12 @@ export function ImageList() {
                 </p>
               )}
               {found?.condition && <ConditionMark condition={found.condition as "whole"} />}
-              <p className="card-note">{found ? `On this bench: ${found.name}` : "Not named in the bench file"}</p>
+              <p className="card-note">{named(name)}</p>
             </li>
           );
         })}
       </ul>
-      {absent?.map(({ name, file }) => (
+      {absent.map(({ name, file }) => (
         <p key={name} className="absent">
           The bench file names <code>{file}</code> as “{name}”, but there is no such file.
         </p>
