@@ -60,6 +60,19 @@ describe("rouse show", () => {
   });
 });
 
+describe("a script of somebody else's", () => {
+  it("cannot act on the terminal", () => {
+    const evil = "\\u001b[31m";
+    writeFileSync(
+      join(folder, "job/evil.yaml"),
+      `show: 1\ntitle: "a${evil}"\ncredits: ["b${evil}"]\nscenes: [{ name: "c${evil}", do: "d${evil}", say: "e${evil}\\nf", expect: "g${evil}" }]\n`,
+    );
+    const { out } = rouse("show", "job", "--script", "evil.yaml", "--capture", "session.jsonl");
+    for (const letter of "abcdeg") expect(out).toContain(`${letter}\\x1B[31m`);
+    expect(out).not.toContain("\u001b");
+  });
+});
+
 describe("rouse show --rehearse", () => {
   it("plays the script on the rehearsed machine, and keeps the session once", () => {
     cpSync(join(ROOT, "demo/mended"), join(folder, "whole"), { recursive: true });

@@ -26,25 +26,27 @@ import type { Output, Verb } from "./verb.ts";
 const SCRIPT_LIMIT = 1 << 18;
 /** What a capture says of a line whose bench does not. */
 const UNSAID = { rate: 9600, frame: "8N1" };
+/** Words of several lines, with nothing that could act on a terminal. */
+const shown = (words: string): string => visible(words.replaceAll(/\s+/g, " ").trim());
 const around = (low: number, high: number): string =>
   formatDuration(low) === formatDuration(high) ? "" : ` (${formatDuration(low)} to ${formatDuration(high)})`;
 
 function printScenes(out: Output, show: PlannedShow): void {
-  out.line(paint(out.colour, "bold", show.title));
+  out.line(paint(out.colour, "bold", visible(show.title)));
   for (const { scene, start, wait, modelled, speech, silence, known, missing } of show.scenes) {
     out.line();
-    out.line(`${printStretch(start).padStart(7)}  ${paint(out.colour, "bold", scene.name)}`);
+    out.line(`${printStretch(start).padStart(7)}  ${paint(out.colour, "bold", visible(scene.name))}`);
     const say = (label: string, text: string) => {
       for (const line of wrap(`${label}${text}`, out.width, "         ")) out.line(line);
     };
-    if (scene.do) say("do: ", scene.do);
+    if (scene.do) say("do: ", shown(scene.do));
     if (scene.type !== undefined) say("type: ", `${visible(scene.type)} ⏎`);
     if (wait.high > 0 || !known)
       say("wait: ", `${known ? "" : "at least "}${formatDuration(wait.usual)}${around(wait.low, wait.high)}`);
     if (!known) say("needed: ", missing.join(", "));
     if (modelled && scene.wait) say("", `rehearsed; by the timing model ${formatDuration(modelled.usual)}`);
     if (scene.expect !== undefined) say("expect: ", `“${visible(scene.expect)}”`);
-    if (scene.say !== undefined) say(`say, ${formatDuration(speech)}: `, scene.say.trim());
+    if (scene.say !== undefined) say(`say, ${formatDuration(speech)}: `, shown(scene.say));
     if (silence >= 1) say("▲ ", `up to ${formatDuration(silence)} more to talk through`);
   }
   out.line();
@@ -163,7 +165,7 @@ export const verb: Verb = {
               ? `“${visible(scene.expect)}” never came`
               : `waited ${formatDuration(wait)}, predicted ${formatDuration(predicted)}`;
         const mark = scene.expect !== undefined && seen === undefined ? "■" : "●";
-        out.line(`  ${mark} ${printStretch(from).padStart(7)}  ${scene.name}: ${how}`);
+        out.line(`  ${mark} ${printStretch(from).padStart(7)}  ${visible(scene.name)}: ${how}`);
       }
     }
     return lost ? 1 : 0;
