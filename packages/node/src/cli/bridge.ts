@@ -12,7 +12,7 @@ import {
   stoppable,
   wholeNumber,
 } from "./line-options.ts";
-import { TERMINAL_JOB, terminalNamed } from "./terminal-class.ts";
+import { TERMINAL_CODE, TERMINAL_JOB, terminalCode, terminalNamed } from "./terminal-class.ts";
 import type { Verb } from "./verb.ts";
 
 /** An option of the terminal's end where it is given, else that of the computer's. */
@@ -28,6 +28,7 @@ export const verb: Verb = {
   options: {
     terminal: { type: "string", value: "CLASS", about: "what the terminal is able to do" },
     ...TERMINAL_JOB,
+    ...TERMINAL_CODE,
     columns: {
       type: "string",
       value: "COUNT",
@@ -86,6 +87,7 @@ export const verb: Verb = {
       wide,
       status: values.status === true,
       unreachable,
+      code: terminalCode(values.code),
       ...(panKey === undefined ? {} : { panKey }),
       typed: values["lower-case"] ? "lower case" : "as typed",
       flow: there.flow === "characters" ? "characters" : "none",

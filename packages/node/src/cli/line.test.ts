@@ -249,10 +249,12 @@ describe("rouse bridge", () => {
     const terminal = await ptys.open("terminal", (chunk) => {
       shown += Buffer.from(chunk).toString("latin1");
     });
-    const bridging = start(["bridge", host.path, terminal.path, "--terminal", "screen-40-upper"]);
+    const small = ["--terminal", "screen-40-upper", "--code", "de"];
+    const bridging = start(["bridge", host.path, terminal.path, ...small]);
     await until(() => bridging.told.out.includes("Ctrl-C ends it."));
-    host.send(Buffer.from("\u001b[2J\u001b[3;5HLogin:"));
-    await until(() => shown.includes("LOGIN:"));
+    // A small ä is the sign at 07/11, and its capital that at 05/11.
+    host.send(Buffer.from("\u001b[2J\u001b[3;5HLogin: {"));
+    await until(() => shown.includes("LOGIN: ["));
     // The terminal has capitals only, and knows nothing of ECMA-48.
     expect(shown).not.toContain("\u001b[");
     terminal.send(Buffer.from("guest\r"));

@@ -1,4 +1,4 @@
-import { visible } from "@rouse/core/bytes";
+import { CODES, type CodeName, visible } from "@rouse/core/bytes";
 import { loadCatalogue } from "@rouse/core/catalogue";
 import { InputError } from "@rouse/core/errors";
 import { nearest } from "@rouse/core/errors/nearest";
@@ -15,6 +15,24 @@ export const TERMINAL_JOB: Verb["options"] = {
     about: "CLASS may be of that job's own catalogue files, or a terminal of its bench",
   },
 };
+
+/** Which signs the terminal has at the places of ISO 646 that are left to the nations. */
+export const TERMINAL_CODE: Verb["options"] = {
+  code: {
+    type: "string",
+    value: "NAME",
+    about: `the terminal's variant of ISO 646: ${CODES.map(({ name }) => name).join(", ")}; plain unless said`,
+  },
+};
+
+export function terminalCode(wish: unknown): CodeName {
+  const found = CODES.find(({ name }) => name.toLowerCase() === String(wish ?? "plain").toLowerCase());
+  if (found) return found.name;
+  throw new InputError(
+    "no-code",
+    `There is no code “${visible(String(wish))}”; there is ${CODES.map(({ name }) => name).join(", ")}.`,
+  );
+}
 
 /** A terminal's ability by the name of its class, or by its own name on the bench of `folder`. Throws an `InputError`. */
 export async function terminalNamed(name: string, folder: unknown): Promise<Ability> {

@@ -62,6 +62,14 @@ describe("rouse terminal", () => {
     expect(out).toMatch(/│ {4}Tern .*≠ │\[2J\[1;5HTERN\[2;1H=/);
   });
 
+  it("shows both screens in the terminal's variant of ISO 646", () => {
+    writeFileSync(join(folder, "german.bin"), "[Gru~e]", "latin1");
+    const shown = (...args: string[]) => rouse("german.bin", "--terminal", "screen-80-plain", ...args);
+    expect(shown("--code", "de").out).toMatch(/│ÄGrußeÜ +│ {3}│ÄGrußeÜ/);
+    expect(shown().out).toContain("[Gru~e]");
+    expect(shown("--code", "none")).toMatchObject({ status: 2, err: expect.stringContaining("there is plain") });
+  });
+
   it("takes a terminal of the bench, and one of the job's own catalogue", () => {
     const mine = rouse("raw.bin", "--job", "job", "--terminal", "my-terminal", "--json");
     expect(JSON.parse(mine.out)).toMatchObject({

@@ -7,7 +7,7 @@ import { openRegular, readWhole } from "../store/index.ts";
 import { CAPTURE_LIMIT } from "./capture-input.ts";
 import { wholeNumber } from "./line-options.ts";
 import { stdout, stdoutIsScreen } from "./stdout.ts";
-import { TERMINAL_JOB, terminalNamed } from "./terminal-class.ts";
+import { TERMINAL_CODE, TERMINAL_JOB, terminalCode, terminalNamed } from "./terminal-class.ts";
 import { columns, paint, wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
 
@@ -66,6 +66,7 @@ export const verb: Verb = {
   options: {
     terminal: { type: "string", value: "CLASS", about: "what the terminal is able to do" },
     ...TERMINAL_JOB,
+    ...TERMINAL_CODE,
     columns: { type: "string", value: "COUNT", about: "columns of the screen that it was written for; 80 unless said" },
     rows: { type: "string", value: "COUNT", about: "its rows; 24 unless said" },
     json: { type: "boolean", about: "print everything for machines" },
@@ -87,7 +88,7 @@ export const verb: Verb = {
       throw new InputError("bad-size", "A screen has 1 to 1,000 columns and rows.");
     const name = typeof values.terminal === "string" ? values.terminal : undefined;
     const ability = name === undefined ? idealAbility(size.columns, size.rows) : await terminalNamed(name, values.job);
-    const report = captureReport(await cameOver(path), ability, { ideal: size });
+    const report = captureReport(await cameOver(path), ability, { ideal: size, code: terminalCode(values.code) });
     if (values.json) {
       const { inventory, functions, lacking, audience, wide, ideal, here } = report;
       const { functions: _told, ...counts } = inventory;
