@@ -99,6 +99,21 @@ describe("readBench", () => {
     expect(bench!.computer!.boards[0]!.chips[0]!.chip).toBeUndefined();
   });
 
+  it("refuses what cannot be: a cable of −5 m, a clock of 0 Hz, a tolerance that reaches nothing", () => {
+    const cable = (length: string) =>
+      issuesOf(
+        `rouse: 1\nname: x\nports: { p: {} }\nterminals: { t: {} }\ncables: { c: { from: p, to: t, length: ${length} } }\n`,
+      ).map((each) => each.sentence);
+    expect(cable("-5 m")).toEqual(["“length”: “-5 m” goes below 0; expected something like “2 m”"]);
+    expect(cable("0 m")).toEqual([]);
+    const cpu = (clock: string) =>
+      issuesOf(`rouse: 1\nname: x\ncomputer: { cpu: { clock: ${clock} } }\n`).map((each) => each.sentence);
+    expect(cpu("0 Hz")).toEqual(["“clock”: “0 Hz” is nothing; expected something like “1.5 MHz”"]);
+    expect(cpu("1 MHz ± 120 %")[0]).toContain("goes below 0");
+    expect(cpu("1 MHz ± 1 %")).toEqual([]);
+    expect(issuesOf("rouse: 1\nname: x\ncomputer: { supply: { -12 V: { voltage: -12 V ± 5 % } } }\n")).toEqual([]);
+  });
+
   it("tells syntax errors in plain words", () => {
     expect(issuesOf("rouse: 1\nname: [x\n")[0]!.sentence).toMatch(/never closed|missing/);
     expect(issuesOf("rouse: 1\nname: a\nname: b\n")).toMatchObject([{ line: 3, column: 1 }]);

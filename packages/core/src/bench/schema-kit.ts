@@ -36,9 +36,32 @@ const readBy = <T>(read: (text: string | number) => T) =>
     }
   });
 
+/** What may be below nothing, and what cannot even be nothing: a clock of 0 Hz makes no rate. */
+const SIGNED: ReadonlySet<Dimension> = new Set(["voltage", "temperature", "share", "count"]);
+const ABOVE_ZERO: ReadonlySet<Dimension> = new Set([
+  "frequency",
+  "rate",
+  "rotation",
+  "capacitance",
+  "trackDensity",
+  "bitDensity",
+  "coercivity",
+]);
+
+/** Reads a quantity that can be one of something on a bench, with all that its tolerance allows. */
+function physical(text: string, dimension: Dimension): Quantity {
+  const read = parseQuantity(text, dimension);
+  const isAbove = read.low > 0 || (read.low === 0 && !ABOVE_ZERO.has(dimension));
+  if (isAbove || SIGNED.has(dimension)) return read;
+  throw new InputError(
+    "bad-quantity",
+    `“${text}” ${read.low < 0 ? "goes below 0" : "is nothing"}; expected something like “${EXAMPLES[dimension]}”`,
+  );
+}
+
 const quantities = new Map<Dimension, ReturnType<typeof readBy<Quantity>>>();
 export const quantity = (dimension: Dimension, about: string) => {
-  const known = quantities.get(dimension) ?? readBy((text) => parseQuantity(String(text), dimension));
+  const known = quantities.get(dimension) ?? readBy((text) => physical(String(text), dimension));
   quantities.set(dimension, known);
   return known.describe(`${about} Written like “${EXAMPLES[dimension]}”.`);
 };
