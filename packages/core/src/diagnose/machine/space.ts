@@ -113,8 +113,9 @@ export class TestSpace {
       this.layAnswer(from, to, read, "read");
       this.layAnswer(from, to, write, "write");
     }
+    const waits = (read ?? write)?.waits ?? 0;
     for (const { from: first, to: last, device } of this.placed)
-      if (first <= to && last >= from) this.bus.mapDevice(Math.max(first, from), Math.min(last, to), device);
+      if (first <= to && last >= from) this.bus.mapDevice(Math.max(first, from), Math.min(last, to), device, { waits });
   }
 
   private layAnswer(from: number, to: number, answer: Answer | undefined, access: "read" | "write" | "both"): void {

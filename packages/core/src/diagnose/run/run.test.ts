@@ -255,6 +255,19 @@ describe("lamp, bell and screen", () => {
 });
 
 describe("timers and ports", () => {
+  it.each(["6809", "6502"] as const)("know a %s's periods where memory makes the CPU wait", (name) => {
+    for (const waits of [1, 3]) {
+      const { text } = reports(name, { tests: ["timer"] }, undefined, [
+        ["size: 8 KiB, chips: 2764", `size: 8 KiB, waits: ${waits}, chips: 2764`],
+        [
+          "devices: { kind: io, at: $D000, size: 256 bytes",
+          `devices: { kind: io, at: $D000, size: 256 bytes, waits: ${waits}`,
+        ],
+      ]);
+      expect(text).toMatch(/END GOOD\r\n$/);
+    }
+  });
+
   it("tell a tick of another period, and an interrupt that does not come", () => {
     const bench = smallBench("6809");
     const [program] = makePrograms(bench, { tests: ["timer"] });

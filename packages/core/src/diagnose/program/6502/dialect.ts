@@ -35,15 +35,17 @@ export class Dialect6502 extends Memory6502 {
 
   protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
     const flag = ` lda ${dollar(timer.flag.at, 4)}\n and #${dollar(timer.flag.mask)}`;
-    // 4 + 2 + 2 + 2 + 3 cycles a turn, and 4 more each 256th.
-    const wanted = Math.round(timer.every / (13 + 4 / 256));
+    // 4 + 2 + 2 + 2 + 3 cycles a turn, and 4 more each 256th; of 11 bytes and 4 that may have to wait: INX and INY read one more.
+    const { waits } = this.plan;
+    const turn = 13 + 11 * waits + timer.waits;
+    const wanted = Math.round(timer.every / (turn + (4 + 4 * waits) / 256));
     const slack = slackOf(wanted);
     const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
     const total = this.z("count");
     const until = (label: string, end: string) =>
       ` ldx #0\n ldy #0\n jmp ${label}\n align 32 ; in one page, where branches take no cycle more\n${label}${flag}\n bne ${end}\n inx\n bne ${label}\n iny\n bne ${label}\n${end}`;
     this.out.gap();
-    this.out.say(`${timer.title}: turns of a loop of 13 cycles from one flag to the next, ${wanted} ± ${slack}.`);
+    this.out.say(`${timer.title}: turns of a loop of ${turn} cycles from one flag to the next, ${wanted} ± ${slack}.`);
     this.pokes(timer.start);
     this.clear(timer);
     this.out.code(until(first, come));

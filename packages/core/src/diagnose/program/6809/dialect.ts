@@ -22,13 +22,14 @@ export class Dialect6809 extends Memory6809 {
   }
 
   protected period(test: PlannedTest, { element, timer }: Of<"period">): void {
-    // 5 + 2 + 3 + 5 + 3 cycles a turn.
-    const wanted = Math.round(timer.every / 18);
+    // 5 + 2 + 3 + 5 + 3 cycles a turn, of 11 bytes that may have to wait.
+    const turn = 18 + 11 * this.plan.waits + timer.waits;
+    const wanted = Math.round(timer.every / turn);
     const slack = slackOf(wanted);
     const [first, come, count, over, bad, good] = this.labels("first", "come", "count", "over", "bad", "good");
     const flag = `lda >${dollar(timer.flag.at, 4)}\n anda #${dollar(timer.flag.mask)}`;
     this.out.gap();
-    this.out.say(`${timer.title}: turns of a loop of 18 cycles from one flag to the next, ${wanted} ± ${slack}.`);
+    this.out.say(`${timer.title}: turns of a loop of ${turn} cycles from one flag to the next, ${wanted} ± ${slack}.`);
     this.pokes(timer.start);
     this.clear(timer);
     this.out.code(` ldx #0 ; wait for the first\n${first} ${flag}\n bne ${come}\n leax 1,x\n bne ${first}`);
