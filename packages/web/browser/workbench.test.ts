@@ -94,6 +94,28 @@ describe("the chain page", () => {
     );
   });
 
+  it("names what would describe a link that the bench leaves out, and says of no such chain that it runs", async () => {
+    const bare = await serveJob("mended", async (folder) => {
+      const path = join(folder, "bench.yaml");
+      await writeFile(path, (await readFile(path, "utf8")).replace(/^cables:\n(?: .*\n)+/m, ""));
+    });
+    try {
+      await onPage(
+        async (page) => {
+          await open(page, "#/chain/cable");
+          await page.locator("#findings .missing", { hasText: /^Would be settled by: cables$/ }).waitFor();
+          expect(await page.getByTestId("headline").textContent()).toMatch(/^Nothing stops .* 1 link cannot be judged/);
+          await open(page, "#/bench");
+          await page.locator('.links li[data-link="cable"] .link-says', { hasText: "needed: cables." }).waitFor();
+        },
+        undefined,
+        { at: bare },
+      );
+    } finally {
+      await bare.close();
+    }
+  });
+
   it("opens the findings below their link on a phone", async () => {
     await onPage(
       async (page) => {

@@ -60,7 +60,7 @@ function printVolume(out: Output, volume: SurveyedVolume, all: boolean, indent =
   );
   for (const nested of volume.nested) {
     out.line();
-    say(`Inside ${nested.address} lies another volume:`);
+    say(`Inside ${nested.address.replace(/:$/, "")} lies another volume:`);
     printVolume(out, nested.volume, all, `${indent}  `);
   }
 }

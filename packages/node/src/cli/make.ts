@@ -111,7 +111,7 @@ export const verb: Verb = {
       );
     else
       out.line(
-        `${target} is made: ${KIND_NAMES[format.kind]}, ${volume.format}; ${formatNumber(wanted.length)} files, ${volume.freeBlocks === null ? "free blocks not known" : `${formatNumber(volume.freeBlocks)} blocks free`}. All were read back and are the same.`,
+        `${target} is made: ${KIND_NAMES[format.kind]}, ${volume.format}; ${formatNumber(wanted.length)} ${wanted.length === 1 ? "file" : "files"}, ${volume.freeBlocks === null ? "free blocks not known" : `${formatNumber(volume.freeBlocks)} blocks free`}. All were read back and are the same.`,
       );
     return 0;
   },

@@ -71,14 +71,18 @@ function Beside({ report, stale }: { report: WorkbenchReport; stale: boolean }) 
   );
 }
 
-function LinkLine({ of: { link, verdict, findings }, file }: { of: LinkReport; file: string }) {
+function LinkLine({ of: { link, verdict, findings, missing = [] }, file }: { of: LinkReport; file: string }) {
+  // The finding that the verdict is from; another one may come first, since it has something to do.
+  const says =
+    (findings.find((each) => each.verdict === verdict) ?? findings[0])?.sentence ??
+    `Nothing here that a check could judge; needed: ${missing.join(", ")}.`;
   return (
     <li data-link={link} data-verdict={verdict}>
       <details>
         <summary>
           <span className="link-name">{upperFirst(link)}</span>
           <VerdictMark verdict={verdict} />
-          <span className="link-says">{findings[0]?.sentence ?? "Nothing here that a check could judge."}</span>
+          <span className="link-says">{says}</span>
         </summary>
         <div className="link-findings">
           {findings.map((each) => (
