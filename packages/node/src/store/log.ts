@@ -167,8 +167,11 @@ async function takeLock(lock: string): Promise<void> {
   for (let waited = 0; waited < PATIENCE; waited += SETTLE) {
     try {
       const handle = await open(lock, constants.O_WRONLY | constants.O_CREAT | constants.O_EXCL | NO_FOLLOW);
-      await handle.writeFile(`${process.pid}\n`);
-      await handle.close();
+      try {
+        await handle.writeFile(`${process.pid}\n`);
+      } finally {
+        await handle.close();
+      }
       return;
     } catch (error) {
       if (systemCode(error) !== "EEXIST") throw error;

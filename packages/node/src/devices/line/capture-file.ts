@@ -46,8 +46,13 @@ export class CaptureFile {
       throw new InputError("file-access", `${visible(path)} cannot be made (${code ?? "unknown fault"}).`);
     }
     const file = new CaptureFile(path, handle, now);
-    await handle.writeFile(captureHead(head));
-    await handle.sync();
+    try {
+      await handle.writeFile(captureHead(head));
+      await handle.sync();
+    } catch (error) {
+      await handle.close();
+      throw error;
+    }
     return file;
   }
 
