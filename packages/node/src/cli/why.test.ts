@@ -1,5 +1,5 @@
 import { spawnSync } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -30,6 +30,15 @@ beforeAll(() => {
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 describe("rouse why", () => {
+  it("blames nothing on a bench that names no part", () => {
+    const bare = mkdtempSync(join(tmpdir(), "rouse-why-bare-"));
+    writeFileSync(join(bare, "bench.yaml"), "rouse: 1\nname: bare\n");
+    const { status, out, err } = rouse("", "why", bare);
+    rmSync(bare, { recursive: true, force: true });
+    expect([status, out]).toEqual([2, ""]);
+    expect(err).toContain("names no part that could be to blame");
+  });
+
   it("ranks what is seen and measured, cautions before the next test, and keeps it in the log", () => {
     const { status, out } = rouse("", "why", "--sees", "dark screen", "--reading", "5 V rail = 4.2 V");
     expect(status).toBe(0);

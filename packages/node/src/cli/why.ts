@@ -77,7 +77,11 @@ function printCauses(out: Output, told: WhyTold, whole: boolean): void {
 
 function printFound(out: Output, { found, causes }: WhyTold): void {
   if (!found) return;
-  out.line(paint(out.colour, "green", `● As good as found, ${percent(found.chance)}`));
+  out.line(
+    found.listed
+      ? paint(out.colour, "green", `● As good as found, ${percent(found.chance)}`)
+      : paint(out.colour, "yellow", `▲ Nothing that is listed fits what was found, ${percent(found.chance)}`),
+  );
   for (const id of found.causes) {
     const { part, remedy, cautions } = causes.find((each) => each.id === id)!;
     for (const { title, sentence } of cautions) say(out, `Caution, ${title.toLowerCase()}: ${sentence}`, "  ");

@@ -37,6 +37,11 @@ export interface JobWhy {
 export function whyOfJob(job: Job, { bench, chain }: CheckedJob, kept = true): JobWhy {
   if (!bench || !chain) throw new InputError("bad-bench", "The bench file cannot be used; `rouse check` shows why.");
   const model = makeWhyModel(bench, chain.findings);
+  if (model.causes.every((each) => each.class === "other"))
+    throw new InputError(
+      "bare-bench",
+      "This bench names no part that could be to blame: describe its computer, drive, port, cable or terminal first (docs/bench.md).",
+    );
   const cautions: readonly WhyCaution[] = cautionsFor(bench);
   const own: { time: string; entry: Readonly<Record<string, unknown>> }[] = [];
   const entries = async () => (kept ? (await readLog(job)).entries : own);

@@ -86,8 +86,8 @@ export interface WhyTold {
   bench: string;
   /** Bits that are still open. */
   open: number;
-  /** The cause that is as good as found, with those that cannot be told from it. */
-  found: { causes: readonly string[]; chance: number } | null;
+  /** The cause that is as good as found, with those that cannot be told from it; `listed` false where it is none of the list. */
+  found: { causes: readonly string[]; chance: number; listed: boolean } | null;
   /** Sets of causes that no test left tells apart, short of changing soldered parts. */
   alike: readonly (readonly string[])[];
   causes: readonly ToldCause[];
@@ -288,7 +288,11 @@ export function tellWhy(
     version: 1,
     bench: model.bench,
     open: uncertainty(chances),
-    found: found && { causes: idsOf(found.causes), chance: found.chance },
+    found: found && {
+      causes: idsOf(found.causes),
+      chance: found.chance,
+      listed: found.causes.some((each) => model.causes[each]!.class !== "other"),
+    },
     alike: groups.filter(({ length }) => length > 1).map(idsOf),
     causes: order.map((index) => toldCause(model, model.causes[index]!, index, chances[index]!, steps, cautions)),
     links: links.map((link) => ({

@@ -90,6 +90,8 @@ interface TestReading {
   /** What it should be, in words. */
   wanted: string;
   outcomeOf(value: number): string;
+  /** Why a value cannot be what was measured, as a sentence; undefined where it can. */
+  doubt?(value: number): string | undefined;
 }
 
 export interface Test {

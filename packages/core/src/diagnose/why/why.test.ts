@@ -88,7 +88,9 @@ describe("what is seen and measured", () => {
     expect(readTold(mended, "clock = none").outcomes).toEqual(["none"]);
     expect(readTold(mended, "clock = present").outcomes).toEqual(["good"]);
     expect(readTold(mended, "uart-out = dead").outcomes).toEqual(["still"]);
+    expect(readTold(mended, "clock present = no").outcomes).toEqual(["none"]);
     expect(readTold(mended, "fuse = 0.2 Ω").outcomes).toEqual(["good"]);
+    expect(readTold(mended, "fuse = open").outcomes).toEqual(["blown"]);
     expect(readTold(mended, "idle = -9 V").outcomes).toEqual(["good"]);
     expect(readTold(mended, "ripple on +5 V = 300 mV").outcomes).toEqual(["large"]);
     expect(readTold(mended, "banner but no login").outcomes).toContain("loading");
@@ -97,7 +99,7 @@ describe("what is seen and measured", () => {
 
   it("keeps a rail within its limits apart from one beyond them, both signs", () => {
     const of = (value: string) => readTold(mended, `+5 V = ${value}`).outcomes[0];
-    expect(["4.75 V", "5.25 V", "4.74 V", "5.26 V", "1.4 V", "-5 V"].map(of)).toEqual([
+    expect(["4.75 V", "5.25 V", "4.74 V", "5.26 V", "1.4 V", "-0.2 V"].map(of)).toEqual([
       "good",
       "good",
       "low",
@@ -106,7 +108,17 @@ describe("what is seen and measured", () => {
       "none",
     ]);
     const minus = (value: string) => readTold(mended, `-12 V = ${value}`).outcomes[0];
-    expect(["-11.4 V", "-11.3 V", "-12.7 V", "12 V"].map(minus)).toEqual(["good", "low", "high", "none"]);
+    expect(["-11.4 V", "-11.3 V", "-12.7 V", "0.3 V"].map(minus)).toEqual(["good", "low", "high", "none"]);
+  });
+
+  it("is not believed where a meter's leads are swapped, a unit is wrong or a name is missing", () => {
+    // A dead rail is another matter than one that was measured the wrong way round.
+    expect(() => readTold(mended, "-12 V = 12 V")).toThrow(/the other sign than -12 V/);
+    expect(() => readTold(mended, "+5 V = −5 V")).toThrow(/the other sign than \+5 V/);
+    expect(() => readTold(mended, "+5 V off load = -5 V")).toThrow(/the other sign/);
+    expect(() => readTold(mended, "+5 V = 5 kV")).toThrow(/more than 10 times \+5 V/);
+    expect(() => readTold(mended, "fuse = -1 Ω")).toThrow(/less than nothing/);
+    expect(() => readTold(mended, "= 5 V")).toThrow(/name .* is missing/);
   });
 
   it("is refused in one sentence where it is nothing", () => {
@@ -119,6 +131,21 @@ describe("what is seen and measured", () => {
 });
 
 describe("the ranking", () => {
+  it("does not call found what it has no name for", () => {
+    const bare = tellWhy(makeWhyModel(benchOf("rouse: 1\nname: bare\n")), []);
+    expect(bare.found).toMatchObject({ causes: ["other"], listed: false });
+    const blown = stand(
+      "nothing on the screen",
+      "fuse = blown",
+      "raw = none",
+      "fuse = open",
+      "+5 V = none",
+      "+12 V = none",
+    );
+    expect(blown.found).toMatchObject({ listed: true });
+    expect(blown.found!.causes.length).toBeGreaterThan(0);
+  });
+
   it("is Bayes: prior by likelihood, over their sum", () => {
     const test = mended.tests.findIndex(({ id }) => id === "rail/+5 V");
     const low = mended.tests[test]!.outcomes.findIndex(({ id }) => id === "low");

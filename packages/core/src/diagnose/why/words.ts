@@ -84,6 +84,8 @@ function readSight(model: WhyModel, text: string): Told {
 
 function testNamed({ tests }: WhyModel, name: string): Test {
   const wanted = bare(name);
+  if (wanted === "")
+    throw new InputError("no-name", "The name of what was measured is missing; write it as “5 V rail = 4.2 V”.");
   const namesOf = ({ id, title, reading }: Test): readonly string[] => [id, title, ...(reading?.names ?? [])];
   const found =
     tests.find((test) => test.id === name) ?? tests.find((test) => namesOf(test).some((each) => bare(each) === wanted));
@@ -98,6 +100,7 @@ function testNamed({ tests }: WhyModel, name: string): Test {
 /** Plain words for outcomes that most tests have under one id or another. */
 const PLAIN: readonly { words: readonly string[]; ids: readonly string[] }[] = [
   { words: ["present", "yes", "ok", "right", "fine", "there", "normal"], ids: ["good", "all"] },
+  { words: ["open", "infinite", "noreading"], ids: ["blown"] },
   { words: ["absent", "no", "missing", "none", "nothing", "dead"], ids: ["none", "still", "nothing", "zero"] },
 ];
 
@@ -124,6 +127,9 @@ export function readAnswer(test: Test, value: string): Told {
   const { reading } = test;
   if (reading && /^[+\-\u2212]?[.\d]/.test(value)) {
     const { value: base } = parseQuantity(value.replace(/^\u2212/, "-"), reading.dimension);
+    const doubt = base < 0 && reading.dimension !== "voltage" ? "it is less than nothing." : reading.doubt?.(base);
+    if (doubt !== undefined)
+      throw new InputError("doubtful-reading", `“${visible(value)}” cannot be what was found: ${doubt}`);
     return { test: test.id, outcomes: [reading.outcomeOf(base)], reading: value };
   }
   const list = test.outcomes.slice(0, 12).map(({ id }) => `“${id}”`);

@@ -86,7 +86,9 @@ export function Found({ told }: { told: WhyTold }) {
   if (!found) return null;
   return (
     <section className="panel why-found" aria-labelledby="found-title" data-testid="why-found">
-      <h2 id="found-title">As good as found, {percent(found.chance)}</h2>
+      <h2 id="found-title">
+        {found.listed ? "As good as found" : "Nothing that is listed fits what was found"}, {percent(found.chance)}
+      </h2>
       {found.causes.map((id) => {
         const cause = told.causes.find((each) => each.id === id);
         return (

@@ -59,7 +59,7 @@ function clock({ computer }: TestKit): Test {
       ? {
           reading: {
             dimension: "frequency" as const,
-            names: ["clock", "CPU clock"],
+            names: ["clock", "CPU clock", "clock present"],
             wanted: words,
             outcomeOf: (value: number) =>
               value < wanted.value * 0.01 ? "none" : value >= limits[0]! && value <= limits[1]! ? "good" : "other",

@@ -10,6 +10,8 @@ const USUAL_SHARE = 0.05;
 const GONE_SHARE = 0.3;
 /** Ripple that logic still bears, by hand-held meter on alternating voltage (common practice, no source). */
 const RIPPLE = 0.05;
+/** A rail that reads more than so many times its voltage was read in another unit (judgement). */
+const BEYOND = 10;
 /** A fuse and its contacts measure less (common practice, no source). */
 const FUSE = 2;
 
@@ -105,7 +107,13 @@ function shown(fault: FaultInPlace, node: string): readonly number[] {
   }
 }
 
-function limitsOf({ voltage }: BenchRail): { low: number; high: number; text: string } | undefined {
+interface Limits {
+  low: number;
+  high: number;
+  text: string;
+}
+
+function limitsOf({ voltage }: BenchRail): Limits | undefined {
   if (!voltage) return undefined;
   const spread = Math.abs(voltage.value) * USUAL_SHARE;
   const stated = voltage.low !== voltage.high;
@@ -124,6 +132,16 @@ function voltageOutcome(value: number, low: number, high: number): string {
   const slack = most * 1e-9;
   if (size < most * GONE_SHARE) return "none";
   return size < least - slack ? "low" : size > most + slack ? "high" : "good";
+}
+
+/** A rail that is there with the other sign is a meter with its leads swapped or a forgotten minus, not a dead rail. */
+function railDoubt(name: string, value: number, { low, high }: Limits): string | undefined {
+  const sign = low < 0 ? -1 : 1;
+  const usual = Math.max(Math.abs(low), Math.abs(high));
+  if (Math.abs(value) > usual * BEYOND) return `it is more than ${BEYOND} times ${name}: is the unit right?`;
+  if (value * sign <= -usual * GONE_SHARE)
+    return `it has the other sign than ${name}: write the sign, or swap the meter's leads and measure again.`;
+  return undefined;
 }
 
 function railTest(kit: TestKit, rail: BenchRail): Test {
@@ -156,6 +174,7 @@ function railTest(kit: TestKit, rail: BenchRail): Test {
             names: [name, `rail ${name}`, `${name} rail`],
             wanted: limits.text,
             outcomeOf: (value: number) => voltageOutcome(value, limits.low, limits.high),
+            doubt: (value: number) => railDoubt(name, value, limits),
           },
         }
       : {}),
@@ -183,7 +202,7 @@ const ripple = (kit: TestKit, { name }: BenchRail): Test =>
       dimension: "voltage",
       names: [`ripple ${name}`, `ripple on ${name}`, `${name} ripple`],
       wanted: `below ${formatValue(RIPPLE, "voltage")}`,
-      outcomeOf: (value) => (value <= RIPPLE ? "good" : "large"),
+      outcomeOf: (value) => (Math.abs(value) <= RIPPLE ? "good" : "large"),
     },
     ...bad((fault) => {
       if (fault.node !== `rail:${name}`) return 0.01;
@@ -219,6 +238,7 @@ const offLoad = (kit: TestKit, rail: BenchRail): Test => {
             names: [`${name} off load`, `off load ${name}`],
             wanted: limits.text,
             outcomeOf: (value: number) => (voltageOutcome(value, limits.low, limits.high) === "good" ? "good" : "bad"),
+            doubt: (value: number) => railDoubt(name, value, limits),
           },
         }
       : {}),
