@@ -3,7 +3,7 @@ import type { Cursor, Expression } from "./expression.ts";
 import { branchByte, byteValue, wordValue } from "./place.ts";
 import { type Row, readTable } from "./table.ts";
 import { INSTRUCTIONS_6502 } from "./tables/6502.ts";
-import { LineError } from "./types.ts";
+import { type Cycles, LineError } from "./types.ts";
 
 type Mode = "imp" | "acc" | "imm" | "zp" | "zpx" | "zpy" | "abs" | "abx" | "aby" | "ind" | "izx" | "izy" | "rel";
 type Rows = ReadonlyMap<Mode, Row>;
@@ -54,7 +54,7 @@ function operand(rows: Rows, cursor: Cursor): Instruction | undefined {
     const { opcode, cycles } = relative;
     return (site) => ({
       bytes: [...opcode, branchByte(site, target, site.address + 2, "a JMP, or a nearer target")],
-      cycles,
+      cycles: branchCycles(cycles, site.address + 2, site.evaluate(target)),
     });
   }
   if (cursor.accept("#")) return one(rows.get("imm"), cursor.expression());
@@ -71,6 +71,12 @@ function operand(rows: Rows, cursor: Cursor): Instruction | undefined {
   return index === "X"
     ? sized(rows.get("zpx"), rows.get("abx"), address)
     : sized(rows.get("zpy"), rows.get("aby"), address);
+}
+
+/** The table's most counts a target in another page than the next instruction; one in the same page takes a cycle less. */
+function branchCycles({ least, most }: Cycles, next: number, target: number | undefined): Cycles {
+  const crosses = target !== undefined && (next ^ target) & 0xff00;
+  return { least, most: crosses ? most : most - 1 };
 }
 
 const fixed = (row: Row | undefined): Instruction | undefined => {
