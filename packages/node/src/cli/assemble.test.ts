@@ -1,5 +1,5 @@
 import { spawnSync } from "node:child_process";
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -53,6 +53,32 @@ describe("rouse assemble", () => {
     expect(readFileSync(join(folder, "p.bin"))[1]).toBe(20);
     expect(rouse(file, "--define", "turns=21", "--force", ...outs).status).toBe(0);
     expect(readFileSync(join(folder, "p.bin"))[1]).toBe(21);
+  });
+
+  it("never takes the place of a source, or of another of its own outputs", () => {
+    source("part.asm", "\tnop\n");
+    const file = source("whole.asm", '\tcpu 6502\n\torg $1000\n\tinclude "part.asm"\n');
+    symlinkSync("whole.asm", join(folder, "link.asm"));
+    for (const target of ["whole.asm", "./part.asm", "link.asm", join(folder, "whole.asm")]) {
+      const { status, err } = rouse(file, "--force", "--raw", target);
+      expect([target, status]).toEqual([target, 2]);
+      expect(err).toContain("is the source; name another file");
+    }
+    expect(rouse(file, "--raw", "both.bin", "--srec", "./both.bin").err).toContain("is named for another form already");
+    expect(existsSync(join(folder, "both.bin"))).toBe(false);
+    expect(readFileSync(join(folder, "whole.asm"), "utf8")).toContain("include");
+    expect(readFileSync(join(folder, "part.asm"), "utf8")).toBe("\tnop\n");
+  });
+
+  it("writes nothing where no byte is made, and says which number it cannot read", () => {
+    const file = source("none.asm", "a equ 5\n");
+    const { status, err } = rouse(file, "--raw", "none.bin");
+    expect([status, existsSync(join(folder, "none.bin"))]).toEqual([2, false]);
+    expect(err).toContain("none.asm makes no byte");
+    expect(rouse(file).out).toContain("No byte is made.");
+    expect(rouse(file, "--fill", "300").err).toContain("--fill is one byte");
+    expect(rouse(file, "--fill", "zz").err).toContain("--fill is one byte");
+    expect(rouse(file, "--define", "a=1,b=zz").err).toContain("“b=zz” is no definition");
   });
 
   it("tells every error with its caret, and writes nothing", () => {
