@@ -104,7 +104,7 @@ describe("the memory page", () => {
       await proof.click();
       expect(await told(page, "address")).toBe("$8000");
       expect(await told(page, "proofs")).toContain("are proved equal (16 inputs, every combination)");
-      await writeFile(file, before.replace("size: 7936 bytes,", "size: 8 KiB,"));
+      await writeFile(file, before.replace("size: 7936 bytes", "size: 8 KiB"));
       const clash = page.getByTestId("findings").getByRole("button", { name: "$FF00–$FF7F" });
       await clash.click();
       expect(await told(page, "answer")).toContain("drive the bus against each other here.");
@@ -158,6 +158,21 @@ describe("the boards page", () => {
 });
 
 describe("both pages", () => {
+  it("keeps what hangs on a bus line readable on a phone, a part a line or two", async () => {
+    await onPage(
+      "#/boards",
+      async (page) => {
+        await page.locator(".b-lines").waitFor();
+        const heights = await page
+          .locator(".b-hanging > div")
+          .evaluateAll((parts) => parts.map((each) => each.getBoundingClientRect().height / 20));
+        expect(heights.length).toBeGreaterThan(5);
+        expect(Math.max(...heights)).toBeLessThan(2.5);
+      },
+      { viewport: { width: 390, height: 900 } },
+    );
+  });
+
   it.each([
     ["#/memory?state=translation%3Don", "light", 1440],
     ["#/memory?state=translation%3Don", "dark", 390],
