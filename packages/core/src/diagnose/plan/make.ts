@@ -136,6 +136,7 @@ export function planOf(bench: Bench, options: ProgramOptions, length: number, sh
   const lettered = [...first, ...tests].map((each, index) => ({ ...each, letter: LETTERS[index]! }));
   const begins = first.length + share.first;
   const chosen = [...lettered.slice(0, first.length), ...lettered.slice(begins, begins + share.count)];
+  if (chosen.some(({ kind }) => kind === "retention")) noteRefresh(frame);
   return {
     cpu,
     hertz: clock.value,
@@ -344,7 +345,6 @@ function testsOf(frame: Frame, name: string): Unlettered[] {
       return steps.length === 0 ? [] : [{ kind: "address", title: "Address lines of main memory", steps }];
     }
     case "retention":
-      noteRefresh(frame);
       return marchTests(frame, RETENTION, "retention", BACKGROUNDS.slice(0, 1));
     case "banks":
       return windows.map((each) => ({

@@ -289,6 +289,17 @@ describe("timers and ports", () => {
     expect(text).toMatch(/A GOOD[\s\S]*B GOOD[\s\S]*END GOOD/);
   });
 
+  it("speak of refresh only in the program that waits", () => {
+    const bench = smallBench("6809", [["kind: ram", "kind: ram, chips: 4164"]]);
+    const spoken = (tests: readonly string[]) =>
+      makePrograms(bench, { tests })[0]!.notes.some((each) => /refresh/.test(each));
+    expect([spoken(["march-c-"]), spoken(["march-c-", "retention"])]).toEqual([false, true]);
+    const several = makePrograms(bench, { tests: ["march-c-", "march-b", "retention"], eprom: 4096 });
+    expect(several.length).toBeGreaterThan(1);
+    for (const { tests, notes } of several)
+      expect(notes.some((each) => /refresh/.test(each))).toBe(tests.some(({ kind }) => kind === "retention"));
+  });
+
   it("say every character that can be printed", () => {
     const { text } = reports("6502", { tests: ["port"] });
     for (let code = 0x20; code < 0x7f; code++) expect(text).toContain(String.fromCharCode(code));

@@ -76,7 +76,7 @@ export function Results({ text, wish, memory }: { text: string; wish: Wish; memo
             spellCheck={false}
             autoComplete="off"
             maxLength={MOST_TEXT}
-            placeholder={"BEGIN 1A2B\nA3 A1234 N02 W55 G5D\nA BAD\nEND BAD"}
+            placeholder={"BEGIN 1A2B\nA: MARCH C- OVER MAIN MEMORY\nA3 GF7 WFF A1234\nA3 X0001\nA BAD\nEND BAD"}
             onChange={(event) => setTyped(event.target.value)}
           />
         </label>
