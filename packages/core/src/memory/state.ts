@@ -117,6 +117,12 @@ export function latchesThatMatter(computer: BenchComputer, latches: readonly Lat
   return latches.filter((each) => names.has(each.name));
 }
 
+/** `3`, `$3` or `0x3`; not a number for anything else, an empty value among them. */
+function wholeNumber(text: string): number {
+  const [, hexadecimal, decimal] = /^(?:(?:\$|0x)([\da-f]{1,4})|(\d{1,6}))$/i.exec(text) ?? [];
+  return hexadecimal ? Number.parseInt(hexadecimal, 16) : Number(decimal);
+}
+
 /** Reads `latch=3,translation=on,task=1,map.5=12` over a state; `map.5` is the entry of logical block 5 in the task's map. Throws an `InputError` for names and values that there are not. */
 export function parseState(text: string, start: MapState, latches: readonly Latch[]): MapState {
   const values: Record<string, number> = { ...start.latches };
@@ -132,8 +138,8 @@ export function parseState(text: string, start: MapState, latches: readonly Latc
     const latch = latches.find((each) => each.name === name);
     if (at < 0) wrong(`“${part}” sets nothing; expected something like “${latches[0]?.name ?? "latch"}=3”`);
     else if (latch) {
-      const number = value.startsWith("$") ? Number.parseInt(value.slice(1), 16) : Number(value);
-      if (!Number.isInteger(number) || number < 0 || number >= 2 ** latch.bits)
+      const number = wholeNumber(value);
+      if (!(number < 2 ** latch.bits))
         wrong(`“${value}” is no value of ${name}: it has ${latch.bits} bits, 0 to ${2 ** latch.bits - 1}`);
       values[name] = number;
     } else if (translation && name === "translation") {
@@ -147,10 +153,9 @@ export function parseState(text: string, start: MapState, latches: readonly Latc
       const { maps, task } = translation;
       const entry = Number(name.slice(4));
       const map = maps[task] ?? [];
-      const block = value.startsWith("$") ? Number.parseInt(value.slice(1), 16) : Number(value);
+      const block = wholeNumber(value);
       if (entry >= map.length) wrong(`“${name}” is no entry of a map; there are ${map.length}, from 0`);
-      if (value === "" || !Number.isInteger(block) || block < 0 || block > 0xff)
-        wrong(`“${value}” is no physical block; an entry holds 0 to 255`);
+      if (!(block <= 0xff)) wrong(`“${value}” is no physical block; an entry holds 0 to 255`);
       translation = withEntry(translation, task, entry, block);
     } else
       wrong(

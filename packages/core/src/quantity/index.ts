@@ -144,9 +144,9 @@ export function formatQuantity(each: Quantity): string {
 
 /** Reads an address or a plain whole number: `$C000`, `0xC000`, `49152`. */
 export function parseAddress(text: string | number): number {
-  const match = /^(?:\$|0x)([0-9a-f]{1,6})$/i.exec(String(text).trim());
-  const value = match ? Number.parseInt(match[1]!, 16) : Number(String(text).replaceAll(",", ""));
-  if (!Number.isInteger(value) || value < 0 || value > 0xffffff)
+  const [, hexadecimal, decimal] = /^(?:(?:\$|0x)([0-9a-f]{1,6})|(\d[\d,]{0,12}))$/i.exec(String(text).trim()) ?? [];
+  const value = hexadecimal ? Number.parseInt(hexadecimal, 16) : Number(decimal?.replaceAll(",", ""));
+  if (!(value <= 0xffffff))
     throw new InputError(
       "bad-address",
       `“${text}” is not an address; expected something like “$C000”, “0xC000” or “49152”`,

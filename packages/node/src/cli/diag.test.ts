@@ -84,6 +84,10 @@ describe("rouse diag", () => {
   });
 
   it("refuses what there is not, in one sentence", async () => {
+    await expect(run({ test: "mats", out: join(folder, "bench.yaml") })).rejects.toThrow(
+      /cannot be made a folder: a file stands there/,
+    );
+    await expect(run({ test: "mats", at: "$0FFF" })).rejects.toThrow(/choose fewer tests, or another place/);
     await expect(run({ test: "march-d" })).rejects.toThrow("“march-d” is no test");
     await expect(run({ over: "stack" })).rejects.toThrow("there is main, banks, translation");
     await expect(run({ eprom: "4164" })).rejects.toThrow("no EPROM of the catalogue");

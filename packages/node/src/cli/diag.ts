@@ -24,6 +24,7 @@ import { formatNumber, formatValue, parseAddress } from "@rouse/core/quantity";
 import { benchOfJob } from "../job/index.ts";
 import { romOfJob } from "../job/rehearsal.ts";
 import { type Job, openJob, writeNew } from "../store/index.ts";
+import { fileProblem } from "../store/problems.ts";
 import { columns, paint, wrap } from "./text.ts";
 import type { Output, Verb } from "./verb.ts";
 
@@ -225,11 +226,8 @@ const CAUTION =
 
 /** Writes all files into a folder that has none of them yet. */
 async function writeAll(folder: string, files: readonly ProgramFile[]): Promise<void> {
-  await mkdir(folder, { recursive: true }).catch((error: NodeJS.ErrnoException) => {
-    throw new InputError(
-      "no-folder",
-      `The folder ${visible(folder)} can't be made (${error.code ?? "unknown reason"}).`,
-    );
+  await mkdir(folder, { recursive: true }).catch((error: unknown) => {
+    throw fileProblem(error, folder, "be made a folder");
   });
   const there = new Set(await readdir(folder));
   const taken = files.find((each) => there.has(each.name));

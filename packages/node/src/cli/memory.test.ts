@@ -80,14 +80,14 @@ describe("rouse memory", () => {
     );
   });
 
-  it("says where two forms of a select differ", async () => {
+  it("says where two forms of a select differ, and ends with 1", async () => {
     writeFileSync(
       join(folder, "bench.yaml"),
       BENCH.replace("select: not A15", "select: [not A15, not A15 and (A14 or not A13 or window.1)]"),
     );
     const { code, text } = await run(memory, []);
     writeFileSync(join(folder, "bench.yaml"), BENCH);
-    expect(code).toBe(0);
+    expect(code).toBe(1);
     expect(text.replace(/\s+/g, " ")).toContain(
       "differ first at $2000, window.1 = 0: the first is on there, the other off.",
     );
@@ -129,7 +129,24 @@ describe("rouse memory", () => {
     expect(text).toContain("ports and monitor clash at $FF00–$FFFF (always)");
   });
 
+  it("takes an address by itself as one of the job here", async () => {
+    const here = process.cwd();
+    try {
+      process.chdir(folder);
+      const lines: string[] = [];
+      const out = { line: (text = "") => lines.push(text), width: 100, colour: false };
+      expect(await memory.run({ positionals: ["$1234"], values: {} }, out)).toBe(0);
+      expect(lines.join("\n")).toContain("byte 4660 of it");
+    } finally {
+      process.chdir(here);
+    }
+  });
+
   it("refuses addresses and states that there are not", async () => {
+    for (const nothing of ["", "1e3", "$", "0b11"])
+      await expect(run(memory, [nothing])).rejects.toThrow("is not an address");
+    await expect(run(memory, [], { state: "window=" })).rejects.toThrow("“” is no value of window");
+    await expect(run(memory, [], { state: "window=$3z" })).rejects.toThrow("is no value of window");
     await expect(run(memory, ["$10000"])).rejects.toThrow("beyond $FFFF");
     await expect(run(memory, ["high"])).rejects.toThrow("is not an address");
     await expect(run(memory, [], { state: "window=4" })).rejects.toThrow("it has 2 bits");

@@ -72,7 +72,11 @@ function printMap(out: Output, map: MemoryMap, state: MapState, found: MapFindin
     for (const line of wrap(sentence, out.width)) out.line(line);
   };
   say(
-    `Over ${found.looked === found.states ? `all ${found.states}` : `${found.looked} of ${found.states}`} states of the latches: ${
+    `${
+      found.states === 1
+        ? "In its one state"
+        : `Over ${found.looked === found.states ? `all ${found.states}` : `${found.looked} of ${found.states}`} states of the latches`
+    }: ${
       found.clashes.length === 0
         ? "no two drive the bus at once"
         : found.clashes
@@ -101,7 +105,7 @@ function printMap(out: Output, map: MemoryMap, state: MapState, found: MapFindin
         ? `${region}: too large to be proved.`
         : proof.equal
           ? `${region}: “${one}” and ${other} are proved equal (${proof.inputs} inputs, ${proof.method}).`
-          : `${region}: “${one}” and ${other} differ first at ${hex(proof.address)}${[...proof.others].map(([name, value]) => `, ${name} = ${value ? 1 : 0}`).join("")}: the first is ${proof.first ? "on there, the other off" : "off there, the other on"}.`,
+          : `■ ${region}: “${one}” and ${other} differ first at ${hex(proof.address)}${[...proof.others].map(([name, value]) => `, ${name} = ${value ? 1 : 0}`).join("")}: the first is ${proof.first ? "on there, the other off" : "off there, the other on"}.`,
     );
 }
 
@@ -208,7 +212,9 @@ export const verb: Verb = {
   ],
   async run({ positionals, values }, out) {
     if (positionals.length > 2) throw new InputError("one-address", "Name one job folder and one address.");
-    const [name = ".", written] = positionals;
+    // An address by itself is of the job here; no folder is called $C000.
+    const alone = positionals.length === 1 && /^(?:\$|0x)[\da-f]+$/i.test(positionals[0]!);
+    const [name = ".", written] = alone ? [".", positionals[0]] : positionals;
     const address = written === undefined ? undefined : parseAddress(written);
     if (address !== undefined && address > 0xffff)
       throw new InputError("bad-address", `“${written}” is beyond $FFFF, where a 16-bit address ends.`);
@@ -222,7 +228,7 @@ export const verb: Verb = {
       throw new InputError("no-memory", "This bench does not describe the computer's memory (computer.memory).");
     const state = parseState(typeof values.state === "string" ? values.state : "", map.powerOn, map.latches);
     const found = analyse(map);
-    const code = found.clashes.length > 0 ? 1 : 0;
+    const code = found.clashes.length > 0 || proveDecoding(map).some(({ proof }) => proof.equal === false) ? 1 : 0;
     const rooms = roomsOf(map, images, bench);
     if (values.json) {
       const answer = address === undefined ? {} : { address, answer: map.whoAnswers(state, address) };

@@ -59,7 +59,7 @@ interface TooLong {
 const noRoom = ({ from, room, needed }: TooLong) =>
   new InputError(
     "no-room",
-    `The program needs ${needed} bytes and has room for ${room} from $${from.toString(16).toUpperCase().padStart(4, "0")} on: choose fewer tests.`,
+    `The program needs ${needed} bytes and has room for ${room} from $${from.toString(16).toUpperCase().padStart(4, "0")} on: choose fewer tests, or another place.`,
   );
 
 function made(bench: Bench, options: ProgramOptions, share: Share): TestProgram | TooLong {
