@@ -10,6 +10,7 @@ import {
   fittingsOf,
   railLoad,
   regulatorHeat,
+  regulatorOf,
   rippleOf,
   rippleValley,
 } from "./index.ts";
@@ -65,6 +66,15 @@ describe("supply", () => {
 
   it("heats a regulator by the drop across it, whichever way round the rail is", () => {
     expect(regulatorHeat(9, -5, 0.5, 30, 10)).toMatchObject({ drop: 4, power: 2, junction: 50 });
+    const rail = (input: string) =>
+      computerOf(
+        `  supply: { -12 V: { regulator: { part: "7912", input: ${input}, ambient: 30 °C, heatSink: 4.5 °C/W } } }`,
+      ).rails[0]!;
+    const state = { heat: { drop: 8, power: 4, junction: 70 }, headroom: 4 };
+    expect(regulatorOf(rail("-18 V ± 2 V"), 0.5)).toMatchObject(state);
+    expect(regulatorOf(rail("18 V ± 2 V"), 0.5)).toMatchObject(state);
+    // Too little to regulate: it stops, and makes no heat, let alone cold.
+    expect(regulatorOf(rail("-10 V"), 0.5)).toMatchObject({ heat: { drop: -2, power: 0, junction: 30 }, headroom: -2 });
   });
 
   it("names what a ripple cannot be worked out without", () => {

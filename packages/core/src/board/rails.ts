@@ -26,6 +26,8 @@ export interface RegulatorState {
   /** V that it has between input and output at the least, and that it needs. */
   headroom: number;
   dropout?: number;
+  /** Current that it may give, A. */
+  current?: number;
 }
 
 /** What a board's own supply wires leave of a rail, V: usually, and with the rail at the low end of its tolerance. */
@@ -77,12 +79,14 @@ export function regulatorOf(
     : junctionToAmbient?.value.value;
   if (!junctionMax || resistance === undefined) return { missing: [part] };
   const output = values.output.value.value;
+  const [least, most] = [Math.abs(input.low), Math.abs(input.high)].sort((a, b) => a - b) as [number, number];
   return {
     part: regulator.part,
-    heat: regulatorHeat(input.high, output, current, ambient.high, resistance),
+    heat: regulatorHeat(most, output, current, ambient.high, resistance),
     limit: junctionMax.value.value,
-    headroom: input.low - Math.abs(output),
+    headroom: least - Math.abs(output),
     ...(dropout ? { dropout: dropout.value.value } : {}),
+    ...(values.current ? { current: values.current.value.value } : {}),
   };
 }
 

@@ -96,7 +96,10 @@ export interface Heat {
   junction: number;
 }
 
-/** Junction temperature of a linear regulator: air + (input − output) × current × thermal resistance. */
+/**
+ * Junction temperature of a linear regulator: air + (input − output) × current × thermal resistance. Voltages count by size, so
+ * that the input of a negative one may be written −18 V; with too little between input and output there is no heat.
+ */
 export function regulatorHeat(
   input: number,
   output: number,
@@ -104,8 +107,8 @@ export function regulatorHeat(
   ambient: number,
   resistance: number,
 ): Heat {
-  const drop = input - Math.abs(output);
-  const power = drop * current;
+  const drop = Math.abs(input) - Math.abs(output);
+  const power = Math.max(0, drop) * current;
   return { drop, power, resistance, junction: ambient + power * resistance };
 }
 

@@ -43,6 +43,31 @@ describe("ROM images", () => {
   });
 });
 
+describe("a regulator", () => {
+  const heat = (amperes: number, input: string, part = "7805", name = "+5 V") =>
+    findings(
+      `  boards: { b: { draws: { ${name}: ${amperes} A } } }\n  supply: { ${name}: { limit: 3 A, regulator: { part: "${part}", input: ${input}, ambient: 20 °C, heatSink: 0.5 °C/W } } }`,
+    ).get(`regulator-heat/${name}`);
+
+  it("stops beyond its current and its input voltage, however well it is cooled", () => {
+    expect(heat(1, "8 V")).toMatchObject({ verdict: "runs" });
+    expect(heat(1.2, "8 V")).toMatchObject({ verdict: "stops", margin: "−200 mA" });
+    expect(heat(1.2, "8 V")!.sentence).toBe("The boards draw up to 1.2 A from +5 V, and its 7805 gives 1 A.");
+    expect(heat(0.1, "36 V")).toMatchObject({ verdict: "stops", margin: "−1 V" });
+    expect(heat(0.1, "36 V")!.sentence).toContain("a 7805 bears 35 V");
+  });
+
+  it("of a negative rail may have its input written with the sign or without", () => {
+    expect(heat(0.5, "-16 V", "7912", "-12 V")).toMatchObject({ verdict: "runs" });
+    expect(heat(0.5, "-16 V", "7912", "-12 V")!.result).toBe(heat(0.5, "16 V", "7912", "-12 V")!.result);
+    // 20 °C + (13 − 12) V × 0.5 A × (5 + 0.5 + 0.5) °C/W.
+    expect(heat(0.5, "-13 V", "7912", "-12 V")).toMatchObject({
+      verdict: "stops",
+      result: "23 °C at the junction, 500 mW of heat",
+    });
+  });
+});
+
 describe("ripple", () => {
   const rail = (unregulated: string) =>
     findings(

@@ -54,12 +54,13 @@ function printSupply(out: Output, rails: readonly RailState[]): void {
 function printBehind(out: Output, rail: string, { regulator, ripple, feeds }: Partial<RailState>): void {
   const rows: string[][] = [];
   if (regulator) {
-    const { heat, limit, headroom, dropout, part } = regulator;
+    const { heat, limit, headroom, dropout, current, part } = regulator;
     rows.push([
       `regulator ${part}`,
       `${volts(heat.drop)} × greatest current = ${formatValue(heat.power, "power", 3)}`,
       `${formatNumber(heat.junction, 3)} °C at the junction of ${formatNumber(limit, 4)} °C`,
     ]);
+    if (current !== undefined) rows.push(["", "greatest current of the part", formatValue(current, "current", 3)]);
     if (dropout !== undefined)
       rows.push(["", "between input and output", `${volts(headroom)}, ${volts(dropout)} needed`]);
   }

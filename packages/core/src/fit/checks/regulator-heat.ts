@@ -8,7 +8,7 @@ export const regulatorHeat: Check = {
   link: "board",
   title: "Regulator temperature",
   about:
-    "A linear regulator turns (input − output) × current into heat. The junction's temperature follows from the thermal resistances on the way to the air; above its limit the regulator shuts down or fails.",
+    "A linear regulator turns (input − output) × current into heat. The junction's temperature follows from the thermal resistances on the way to the air; above its limit the regulator shuts down or fails. So it does with more current or more input voltage than its data sheet allows, whatever its heat sink.",
   formula: "junction = air + (input − output) × current × (junction to case + washer + heat sink)",
   sources: [RULES.arithmetic],
   run({ bench }) {
@@ -64,6 +64,8 @@ export const regulatorHeat: Check = {
         benchFigure("air", regulator.ambient, `${rail.path}.regulator.ambient`),
         figureOf("greatest junction temperature", limit),
         ...(values.dropout ? [figureOf("drop it needs", values.dropout)] : []),
+        ...(values.current ? [figureOf("greatest current", values.current)] : []),
+        ...(values.inputMax ? [figureOf("greatest input", values.inputMax)] : []),
       ];
       const shared = {
         about,
@@ -73,6 +75,29 @@ export const regulatorHeat: Check = {
         at: `${rail.path}.regulator`,
         caution: "A regulator and its heat sink burn fingers at these temperatures; let them cool before touching.",
       };
+      const { current, inputMax } = values;
+      const most = Math.max(Math.abs(regulator.input.low), Math.abs(regulator.input.high));
+      if (inputMax && most > inputMax.value.value)
+        return [
+          {
+            ...shared,
+            verdict: "stops",
+            sentence: `The input of the ${rail.name} regulator is up to ${formatValue(most, "voltage", 3)}, and a ${regulator.part} bears ${formatValue(inputMax.value.value, "voltage", 3)}.`,
+            margin: formatValue(inputMax.value.value - most, "voltage", 3),
+            remedy: "Lower the input voltage before it is switched on, and look for a wrong tap of the transformer.",
+          },
+        ];
+      if (current && max > current.value.value)
+        return [
+          {
+            ...shared,
+            verdict: "stops",
+            sentence: `The boards draw up to ${formatValue(max, "current", 3)} from ${rail.name}, and its ${regulator.part} gives ${formatValue(current.value.value, "current", 3)}.`,
+            margin: formatValue(current.value.value - max, "current", 3),
+            remedy:
+              "Feed the added board from a supply of its own, or fit a stronger regulator; where a transistor beside it carries the current, leave the regulator out of the bench file.",
+          },
+        ];
       if (values.dropout && headroom < values.dropout.value.value)
         return [
           {
