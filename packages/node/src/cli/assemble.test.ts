@@ -70,6 +70,13 @@ describe("rouse assemble", () => {
     expect(readFileSync(join(folder, "part.asm"), "utf8")).toBe("\tnop\n");
   });
 
+  it("says of a file that is no text that it is none, once", () => {
+    writeFileSync(join(folder, "rom.asm"), Uint8Array.of(0x4c, 0x16, 0xe0, 0, 0x0a, 0x0a));
+    const { status, err } = rouse("rom.asm");
+    expect(status).toBe(2);
+    expect(err).toBe("rouse: rom.asm is no source: a text has no byte 00, and it has one at offset 3.\n");
+  });
+
   it("writes nothing where no byte is made, and says which number it cannot read", () => {
     const file = source("none.asm", "a equ 5\n");
     const { status, err } = rouse(file, "--raw", "none.bin");

@@ -115,7 +115,14 @@ export const verb: Verb = {
     const handle = await openRegular(source);
     let text: string;
     try {
-      text = decode(await readWhole(handle, source, LARGEST));
+      const bytes = await readWhole(handle, source, LARGEST);
+      const zero = bytes.indexOf(0);
+      if (zero >= 0)
+        throw new InputError(
+          "no-text",
+          `${visible(source)} is no source: a text has no byte 00, and it has one at offset ${formatNumber(zero, 9)}.`,
+        );
+      text = decode(bytes);
     } finally {
       await handle.close();
     }
