@@ -78,7 +78,7 @@ function readSight(model: WhyModel, text: string): Told {
   );
   throw new InputError(
     "no-such-sight",
-    `“${visible(text)}” is not among what can be seen here; ${close ? `did you mean “${close}”?` : "`rouse why JOB --list` lists it, and how a reading is written."}`,
+    `“${visible(text)}” is not among what can be seen here; ${close ? `did you mean “${close}”?` : "the page Why and `rouse why JOB --list` list it, and a reading is written as “5 V rail = 4.2 V”."}`,
   );
 }
 
@@ -93,7 +93,7 @@ function testNamed({ tests }: WhyModel, name: string): Test {
   const close = nearest(name, tests.flatMap(namesOf));
   throw new InputError(
     "no-such-test",
-    `Nothing here is called “${visible(name)}”; ${close ? `did you mean “${close}”?` : "`rouse why JOB --list` lists what can be looked at and measured."}`,
+    `Nothing here is called “${visible(name)}”; ${close ? `did you mean “${close}”?` : "the page Why and `rouse why JOB --list` list what can be looked at and measured."}`,
   );
 }
 
