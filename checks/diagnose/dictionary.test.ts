@@ -45,6 +45,16 @@ describe("the fault dictionary", () => {
       expect(row).toMatchObject({ claim: "proved", found: row.faults });
   });
 
+  it("is tried with bad cells where the marches go, and nowhere else", () => {
+    const short = makeProgram(bench, { tests: ["mats"], over: ["main"] });
+    const faults: string[] = [];
+    const proof = prove(bench, short, { cells: 20, classes: ["SAF"], lines: 0 });
+    let step = proof.next();
+    for (; !step.done; step = proof.next()) faults.push(step.value.fault.suspect.part!);
+    expect(faults).toEqual(Array.from({ length: 20 }, () => "main"));
+    expect(step.value).toMatchObject([{ faults: 20, found: 20 }]);
+  });
+
   const reportWith = (fault: Parameters<typeof runPlainly>[2]) =>
     readReport(runPlainly(map, program, fault, 2 ** 31).report);
 

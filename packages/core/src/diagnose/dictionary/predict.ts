@@ -142,6 +142,20 @@ export class Predictor {
     return undefined;
   }
 
+  /** Words of a part that marches go over, from its first byte. */
+  marched(part: string): { from: number; to: number }[] {
+    const seat = this.seats.get(part)!;
+    const last = this.map.part(part).bytes - 1;
+    return this.good.flatMap((each) =>
+      each.kind !== "march"
+        ? []
+        : each.runs.flatMap(({ from, to }) => {
+            const [first, end] = [Math.max(0, from - seat), Math.min(last, to - seat)];
+            return first <= end ? [{ from: first, to: end }] : [];
+          }),
+    );
+  }
+
   seatOf(part: string): number {
     return this.seats.get(part)!;
   }

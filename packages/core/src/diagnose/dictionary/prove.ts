@@ -1,7 +1,7 @@
 import type { Bench } from "../../bench/index.ts";
 import { InputError } from "../../errors/index.ts";
 import { memoryMapOf } from "../../memory/index.ts";
-import type { CellFault } from "../fault/cells.ts";
+import { type CellFault, wordsOf } from "../fault/cells.ts";
 import { CLASSES, type Claim, FAULT_CLASSES, type FaultClass, PROVED } from "../fault/classes.ts";
 import { keptBytes } from "../fault/kept.ts";
 import type { MachineFault } from "../fault/machine.ts";
@@ -9,6 +9,7 @@ import { FaultSimulator } from "../fault/pruned.ts";
 import { chance, someFault } from "../fault/sample.ts";
 import { readReport } from "../report/read.ts";
 import type { TestProgram } from "../types.ts";
+import { Predictor } from "./predict.ts";
 import { rankSuspects } from "./rank.ts";
 import { arraysOf, type ChipArray, candidatesOf, chipSuspect } from "./suspects.ts";
 import type { Suspect } from "./types.ts";
@@ -73,16 +74,28 @@ function lineFaults(bench: Bench, seed: number, most = Number.POSITIVE_INFINITY)
   return all.slice(0, count);
 }
 
-/** Bad cells, the classes in turn. Where two cells are involved they lie in the same chip: no chip reaches into another. */
+/**
+ * Bad cells where the program's marches go, the classes in turn; anywhere where it has none. Memory that lies under a ROM, say, has cells
+ * that nothing can find. Where two cells are involved they lie in the same chip: no chip reaches into another.
+ */
 function cellFaults(
   bench: Bench,
+  program: TestProgram,
   seed: number,
   count: number,
   classes: readonly FaultClass[] = FAULT_CLASSES,
 ): SingleFault[] {
   const map = memoryMapOf(bench);
-  const arrays = map ? arraysOf(bench, map).filter(({ part }) => part.bytes > 1) : [];
+  if (!map) return [];
+  const predictor = new Predictor(map, program, []);
+  const all = arraysOf(bench, map).filter(({ part }) => part.bytes > 1);
+  const marched = new Map(all.map((array) => [array, predictor.marched(array.part.name)]));
+  const gone = all.filter((array) => marched.get(array)!.some(({ from, to }) => to > from));
+  const arrays = gone.length > 0 ? gone : all;
   if (arrays.length === 0) return [];
+  const isMarched = (array: ChipArray, fault: CellFault) =>
+    gone.length === 0 ||
+    wordsOf(fault).every((word) => marched.get(array)!.some(({ from, to }) => word >= from && word <= to));
   const below = chance(seed);
   const hold = Math.round((bench.computer?.cpu?.clock?.value ?? 1e6) * HOLDS);
   return Array.from({ length: count }, (_, index): SingleFault => {
@@ -90,7 +103,7 @@ function cellFaults(
     const group = classes[index % classes.length]!;
     let fault: CellFault;
     do fault = someFault(group, array.part.bytes, below, hold);
-    while (chipsIn(array, fault).size > 1);
+    while (chipsIn(array, fault).size > 1 || !isMarched(array, fault));
     const [chip] = chipsIn(array, fault);
     const suspect = chipSuspect(array, Math.floor(chip! / array.columns), chip! % array.columns);
     return {
@@ -127,7 +140,7 @@ export function* prove(
     throw new InputError("no-chips", "Faults need RAM whose chips the catalogue knows: computer.memory.….chips.");
   const { seed = 1, classes = FAULT_CLASSES } = options;
   const faults = [
-    ...cellFaults(bench, seed, (options.cells ?? USUAL) * classes.length, classes),
+    ...cellFaults(bench, program, seed, (options.cells ?? USUAL) * classes.length, classes),
     ...lineFaults(bench, seed + 1, options.lines ?? USUAL),
   ];
   const simulator = new FaultSimulator(map, program, keptBytes(map, program));
