@@ -122,6 +122,8 @@ describe("the diagnose page", () => {
         const { violations } = await new AxeBuilder({ page }).analyze();
         expect(violations.map(({ id, nodes }) => `${id}: ${nodes.map((each) => each.html).join(" ")}`)).toEqual([]);
         expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+        const hidden = await page.locator(".d-lines").evaluate((lines) => lines.scrollWidth - lines.clientWidth);
+        expect(hidden).toBeLessThanOrEqual(0);
       },
       { viewport: { width: 390, height: 844 }, colorScheme: "dark", reducedMotion: "reduce" },
     );
