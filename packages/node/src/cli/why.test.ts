@@ -60,6 +60,9 @@ describe("rouse why", () => {
   });
 
   it("keeps nothing of what it cannot read, and nothing at all with --apart", () => {
+    const both = rouse("", "why", "--apart", "--sees", "garbage", "--reading", "screen = dark");
+    expect(both.status).toBe(2);
+    expect(both.err).toMatch(/“garbage” and “screen = dark” both answer “Look at stage terminal”: give one/);
     const before = log().length;
     const wrong = rouse("", "why", "--sees", "garbage", "--reading", "mood = bad");
     expect([wrong.status, wrong.err]).toEqual([2, expect.stringMatching(/Nothing here is called “mood”/)]);

@@ -291,6 +291,14 @@ export const verb: Verb = {
     const given = [...texts(values.sees), ...texts(values.reading)];
     // All are read before the first is kept: nothing is half written.
     const answers = given.map((text) => why.read(text));
+    for (const [index, one] of answers.entries()) {
+      const other = answers.findIndex((each, at) => at < index && each.test === one.test);
+      if (other >= 0)
+        throw new InputError(
+          "answered-twice",
+          `“${visible(given[other]!)}” and “${visible(given[index]!)}” both answer “${why.model.tests.find(({ id }) => id === one.test)!.title}”: give one of them.`,
+        );
+    }
     if (values.fresh) await why.fresh();
     if (values.undo) await why.undo();
     for (const answer of answers) await why.answer(answer);
