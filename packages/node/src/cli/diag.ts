@@ -57,7 +57,7 @@ function epromBytes(written: string): number {
   const known = [...loadCatalogue().chips.values()].filter((each) => each.memory?.type === "EPROM");
   throw new InputError(
     "bad-eprom",
-    `“${visible(written)}” is no EPROM of the catalogue; there is ${known.map((each) => each.part).join(", ")}.`,
+    `“${visible(written)}” is no EPROM of the catalogue, nor a power of two from 256 to 65,536 bytes; there is ${known.map((each) => each.part).join(", ")}.`,
   );
 }
 
