@@ -112,6 +112,13 @@ describe("readBench", () => {
     expect(cpu("1 MHz ± 120 %")[0]).toContain("goes below 0");
     expect(cpu("1 MHz ± 1 %")).toEqual([]);
     expect(issuesOf("rouse: 1\nname: x\ncomputer: { supply: { -12 V: { voltage: -12 V ± 5 % } } }\n")).toEqual([]);
+    const secondary = (volts: string) =>
+      issuesOf(`rouse: 1\nname: x\ncomputer: { supply: { +5 V: { unregulated: { secondary: ${volts} } } } }\n`).map(
+        (each) => each.sentence,
+      );
+    expect(secondary("0 V")).toEqual(["“secondary”: “0 V” is nothing; expected something like “5 V ± 5 %”"]);
+    expect(secondary("-8 V")[0]).toContain("goes below 0");
+    expect(secondary("8 V")).toEqual([]);
   });
 
   it("tells syntax errors in plain words", () => {

@@ -9,6 +9,7 @@ import {
   quantity,
   rail,
   text,
+  voltageAboveZero,
   whole,
   yesNo,
 } from "./schema-kit.ts";
@@ -209,7 +210,7 @@ const supplyRail = described(
     reserve: quantity("share", "Share of the limit to keep free; 20 % where nothing is said.").optional(),
     unregulated: described(
       keys({
-        secondary: quantity("voltage", "Effective voltage of the transformer's secondary under load."),
+        secondary: voltageAboveZero("Effective voltage of the transformer's secondary under load."),
         rectifier: described(z.enum(["bridge", "centre tap", "half wave"]), "How it is rectified.").optional(),
         filter: quantity("capacitance", "Filter capacitor, with its tolerance: “10,000 µF ± 20 %”.").optional(),
         frequency: quantity("frequency", "Mains frequency.").optional(),

@@ -49,10 +49,10 @@ const ABOVE_ZERO: ReadonlySet<Dimension> = new Set([
 ]);
 
 /** Reads a quantity that can be one of something on a bench, with all that its tolerance allows. */
-function physical(text: string, dimension: Dimension): Quantity {
+function physical(text: string, dimension: Dimension, positive = false): Quantity {
   const read = parseQuantity(text, dimension);
-  const isAbove = read.low > 0 || (read.low === 0 && !ABOVE_ZERO.has(dimension));
-  if (isAbove || SIGNED.has(dimension)) return read;
+  const isAbove = read.low > 0 || (read.low === 0 && !positive && !ABOVE_ZERO.has(dimension));
+  if (isAbove || (SIGNED.has(dimension) && !positive)) return read;
   throw new InputError(
     "bad-quantity",
     `“${text}” ${read.low < 0 ? "goes below 0" : "is nothing"}; expected something like “${EXAMPLES[dimension]}”`,
@@ -65,6 +65,10 @@ export const quantity = (dimension: Dimension, about: string) => {
   quantities.set(dimension, known);
   return known.describe(`${about} Written like “${EXAMPLES[dimension]}”.`);
 };
+
+const aSize = readBy((text) => physical(String(text), "voltage", true));
+/** A voltage that has no sign and is not nothing: that of a transformer. */
+export const voltageAboveZero = (about: string) => aSize.describe(`${about} Written like “${EXAMPLES.voltage}”.`);
 
 const anAddress = readBy(parseAddress);
 export const address = (about: string) => anAddress.describe(`${about} Written like “$C000” or “0xC000”.`);
