@@ -15,6 +15,27 @@ function findings(computer: string, more = "", needs: readonly Need[] = []): Map
   return new Map(fitChain({ bench, catalogue, images }).findings.map((each) => [each.id, each]));
 }
 
+describe("a map that is divided very finely", () => {
+  it("is looked at in some states only, and nothing is called lost that the others may show", () => {
+    const found = findings(
+      [
+        "  cpu: { part: MC6809, clock: 1 MHz }",
+        "  latches: { l0: { at: $FF00, bits: 8 }, l1: { at: $FF01, bits: 8 }, l2: { at: $FF02, bits: 8 } }",
+        "  memory:",
+        "    r0: { kind: ram, at: $0000, size: 4 KiB, when: l0 = 3 }",
+        "    r1: { kind: ram, at: $1000, size: 4 KiB, when: l1 = 3 }",
+        "    r2: { kind: ram, at: $2000, size: 4 KiB, when: l2 = 3 }",
+        "    io: { kind: io, at: $F000, size: 1 bytes, decode: A15..A12 }",
+      ].join("\n"),
+    );
+    expect(found.get("memory-map")).toMatchObject({ verdict: "runs" });
+    expect(found.get("memory-map")!.figures).toContainEqual(
+      expect.objectContaining({ label: "not seen in these of r2", value: "4 KiB" }),
+    );
+    expect(found.get("memory-start")).toMatchObject({ verdict: "stops", figures: expect.anything() });
+  });
+});
+
 describe("ROM images", () => {
   const { bench } = readBench(
     "rouse: 1\nname: x\ncomputer:\n  memory:\n    monitor: { kind: rom, at: $E000, size: 7936 bytes, chips: 2764, file: images/m }\n    vectors: { kind: rom, at: $FF80, size: 128 bytes, shares: monitor, offset: $1F80, file: images/v }\n",

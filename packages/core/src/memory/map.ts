@@ -136,6 +136,12 @@ export class MemoryMap {
     return view;
   }
 
+  /** What answers one address, without a view of all: for those who look at very many states. */
+  answering(state: MapState, address: number): Segment {
+    const at = address & 0xffff;
+    return segmentAt(segmentsOf(this.candidates(state, true, at), this.candidates(state, false, at)), at);
+  }
+
   /** What answers an address: region, bank, chips with their bits, board; reads and writes apart. */
   whoAnswers(state: MapState, address: number): WhoAnswers {
     const segment = segmentAt(this.view(state), address & 0xffff);
@@ -265,8 +271,8 @@ export class MemoryMap {
     };
   }
 
-  /** Stretches at which each region answers in one direction, and translated RAM. */
-  private candidates(state: MapState, read: boolean): Selected[] {
+  /** Stretches at which each region answers in one direction, and translated RAM; those that hold `at`, where it is said. */
+  private candidates(state: MapState, read: boolean, at?: number): Selected[] {
     const found: Selected[] = [];
     const translated = state.translation?.on && this.translation ? this.translation : undefined;
     for (const select of this.selects) {
@@ -282,7 +288,8 @@ export class MemoryMap {
           candidate: { region, under: region.under, answer: this.answer(region, offset, bank, mirror) },
         });
       for (const stretch of select.stretches(state, read))
-        if (translated && isRam) for (const each of inside(stretch, translated.fixed)) add(each);
+        if (at !== undefined && (at < stretch.from || at > stretch.to)) continue;
+        else if (translated && isRam) for (const each of inside(stretch, translated.fixed)) add(each);
         else add(stretch);
     }
     if (translated) this.addTranslated(state, translated, found);

@@ -483,8 +483,16 @@ describe("a map of any bench", () => {
           const view = map.view(state);
           expect(view.reduce((sum, each) => sum + each.to - each.from + 1, 0)).toBe(0x1_0000);
           for (const address of [0, 0x7fff, 0xffff]) {
-            const { from, to } = segmentAt(view, address);
+            const { from, to, read, write, clash } = segmentAt(view, address);
             expect(from <= address && address <= to).toBe(true);
+            // One address by itself is answered as in the view of all.
+            const alone = map.answering(state, address);
+            expect([alone.read?.region, alone.read?.bank, alone.write?.region, alone.clash]).toEqual([
+              read?.region,
+              read?.bank,
+              write?.region,
+              clash,
+            ]);
           }
         }
         const found = analyse(map, 64);

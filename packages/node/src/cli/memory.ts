@@ -91,13 +91,15 @@ function printMap(out: Output, map: MemoryMap, state: MapState, found: MapFindin
   say(
     `Longest run of memory: ${formatValue(most.bytes, "memory")} from ${hex(most.from)}${least.bytes < most.bytes ? `; in the worst state ${formatValue(least.bytes, "memory")}` : ""}.`,
   );
-  if (found.holes.length > 0) say(`Nothing ever answers ${ranges(found.holes)}.`);
+  const all = found.looked === found.states;
+  if (found.holes.length > 0)
+    say(`${all ? "Nothing ever answers" : "In none of these states anything answers"} ${ranges(found.holes)}.`);
   if (found.sometimesHoles.length > 0) say(`In some states nothing answers ${ranges(found.sometimesHoles)}.`);
   for (const { region, ranges: places, bytes } of found.mirrors)
     say(`${region} answers at mirrors too, ${formatValue(bytes, "memory")} of addresses: ${ranges(places)}.`);
   for (const each of found.unseen)
     say(
-      `${formatValue(each.bytes, "memory")} of ${each.part} are never seen${each.banks.length > 0 ? ` (banks ${each.banks.slice(0, 16).join(", ")})` : ""}.`,
+      `${formatValue(each.bytes, "memory")} of ${each.part} are ${all ? "never seen" : "not seen in these states"}${each.banks.length > 0 ? ` (banks ${each.banks.slice(0, 16).join(", ")})` : ""}.`,
     );
   for (const { region, one, other, proof } of proveDecoding(map))
     say(

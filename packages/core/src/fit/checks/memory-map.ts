@@ -56,7 +56,7 @@ export const memoryMap: Check = {
       worked("states of the latches looked at", `${found.looked} of ${found.states}`),
       ...found.unseen.map((each) =>
         worked(
-          `never seen of ${each.part}`,
+          `${found.looked === found.states ? "never seen" : "not seen in these"} of ${each.part}`,
           `${formatValue(each.bytes, "memory")}${each.banks.length > 0 ? `, banks ${each.banks.slice(0, 8).join(", ")}` : ""}`,
         ),
       ),
@@ -76,7 +76,10 @@ export const memoryMap: Check = {
       ];
     }
     // A window's banks beyond its latch are told by the check of the banks.
-    const lost = found.unseen.filter((each) => each.bytes === each.of && each.banks.length === 0);
+    // Nor is anything lost that a state not looked at may show.
+    const lost = found.unseen.filter(
+      (each) => found.looked === found.states && each.bytes === each.of && each.banks.length === 0,
+    );
     const outcome: Outcome =
       lost.length > 0
         ? {

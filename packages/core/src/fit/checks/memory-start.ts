@@ -41,13 +41,11 @@ export const memoryStart: Check = {
     const looks = cpu.start === undefined ? own : { at: cpu.start, what: "its start, as the board makes it" };
     if (!looks) return [];
     const at = "computer.memory";
-    const states = [...startStates(map)];
-    const kinds = new Map(
-      states.map((state) => {
-        const { read, clash } = map.whoAnswers(state, looks.at);
-        return [clash.length > 0 ? "clash" : (read?.kind ?? "nothing"), read?.region] as const;
-      }),
-    );
+    const kinds = new Map<string, string | undefined>();
+    for (const state of startStates(map)) {
+      const { read, clash } = map.answering(state, looks.at);
+      kinds.set(clash.length > 0 ? "clash" : (read?.kind ?? "nothing"), read?.region);
+    }
     const place = `${address(looks.at)}, where the CPU looks for ${looks.what}`;
     const figures = [
       worked("where it looks", address(looks.at)),

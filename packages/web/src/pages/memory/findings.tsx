@@ -69,7 +69,8 @@ export function Findings({ told, map, onShow }: { told: MemoryTold; map: MemoryM
             {holes.length === 0 && sometimesHoles.length === 0 && "nowhere"}
             {holes.length > 0 && (
               <p>
-                ever: <Ranges ranges={holes} state={start} onShow={onShow} />
+                {looked === states ? "ever" : "in any state looked at"}:{" "}
+                <Ranges ranges={holes} state={start} onShow={onShow} />
               </p>
             )}
             {sometimesHoles.length > 0 && (
@@ -80,7 +81,7 @@ export function Findings({ told, map, onShow }: { told: MemoryTold; map: MemoryM
           </dd>
         </div>
         <div>
-          <dt>Never seen</dt>
+          <dt>{looked === states ? "Never seen" : "Not seen in the states looked at"}</dt>
           <dd>
             {unseen.length === 0
               ? "nothing"
