@@ -3,6 +3,8 @@ import type { SerialPort } from "serialport";
 import type { LineEvents, LinePort, LineSettings, LinesIn, LinesOut } from "./port.ts";
 import { portProblem, rateProblem } from "./problems.ts";
 
+const LOOK_EVERY = 250;
+
 const sleep = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms));
 
 /** A serial port of this host. The library with its compiled part loads when one is first opened. */
@@ -42,9 +44,28 @@ export class RealPort implements LinePort {
     this.#port = port;
     const made = await port.port?.getBaudRate().catch(() => undefined);
     const wrong = made && rateProblem(this.path, settings.rate, made.baudRate);
-    if (!wrong) return;
-    await this.close();
-    throw wrong;
+    if (wrong) {
+      await this.close();
+      throw wrong;
+    }
+    if (made) this.#watch(port);
+  }
+
+  /**
+   * Asks the device for its rate again and again, which fails once it is gone. A port that goes while a read is under way gives
+   * reads of no bytes, and the library then reads on for ever.
+   */
+  #watch(port: SerialPort): void {
+    const look = async (): Promise<void> => {
+      if (this.#port !== port) return;
+      try {
+        await port.port?.getBaudRate();
+        setTimeout(() => void look(), LOOK_EVERY).unref();
+      } catch {
+        this.#gone(port);
+      }
+    };
+    setTimeout(() => void look(), LOOK_EVERY).unref();
   }
 
   markFaults(): Promise<boolean> {
