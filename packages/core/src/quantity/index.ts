@@ -69,7 +69,14 @@ export function parseQuantity(text: string, dimension: Dimension): Quantity {
     throw new InputError("bad-quantity", `“${text}” ${why}; expected something like “${EXAMPLES[dimension]}”`);
   };
   const match = WHOLE.exec(text.trim());
-  if (!match) return wrong("is not a number with a unit");
+  if (!match) {
+    const pointed = text.trim().replace(/(\d),(\d)/g, "$1.$2");
+    return wrong(
+      WHOLE.test(pointed)
+        ? `has a comma where a point belongs (did you mean “${pointed}”?)`
+        : "is not a number with a unit",
+    );
+  }
   const [, number = "", unitText = "", spreadText, spreadUnitText] = match;
   let factor = 1;
   if (unitText.trim() !== "") {

@@ -36,6 +36,9 @@ describe("parseQuantity", () => {
     ["5 volts", "voltage", "unknown unit “volts”"],
     ["1.8432 mhz", "frequency", "did you mean “MHz”?"],
     ["about 5 V", "voltage", "not a number with a unit"],
+    ["5,1 V ± 2,5 %", "voltage", "did you mean “5.1 V ± 2.5 %”?"],
+    ["1,8432 MHz", "frequency", "did you mean “1.8432 MHz”?"],
+    ["1,2,3 V", "voltage", "not a number with a unit"],
     ["5 V ± 5 MHz", "voltage", "tolerance in frequency"],
   ] as const)("refuses %s and says what it expected", (text, dimension, why) => {
     expect(() => parseQuantity(text, dimension)).toThrow(why);
