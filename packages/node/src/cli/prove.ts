@@ -10,7 +10,7 @@ import type { Output, Verb } from "./verb.ts";
 /** Faults of a class, or lines, that may be asked for. */
 const MOST = 100_000;
 /** Tests that have to do with memory; the simulated machine has neither timers nor anything at its port. */
-const USUAL = ["march-c-", "address", "banks", "latches"];
+const USUAL = ["march-c-", "address", "banks", "latches", "translation"];
 
 function count(values: Record<string, unknown>, name: string, otherwise: number): number {
   const written = values[name];
@@ -52,10 +52,10 @@ export const verb: Verb = {
   help: [
     "Proves a test program before it is burnt: single faults are put into the simulated bench, one at a time, and the program runs with each.",
     "Prints how many of each kind are found, beside what the literature proves of the march, and how often the right part is named from the report.",
-    "The sample follows from --seed, so that it can be repeated. Bad cells take milliseconds each; lines, a whole run of the program.",
+    "The sample follows from --seed, so that it can be repeated. Bad cells take milliseconds each; lines, a whole run of the program and a few seconds; --over main and fewer --lines are quicker.",
   ],
   options: {
-    test: test!,
+    test: { ...test!, about: `as those of rouse diag; ${USUAL.join(", ")} unless said` },
     over: over!,
     memory: memory!,
     at: at!,
