@@ -333,7 +333,9 @@ describe("the images page", () => {
       async (page) => {
         await open(page, "#/images");
         const card = page.locator(".image-list .card", { hasText: "monitor.rom" });
-        expect(await card.locator(".card-note").textContent()).toBe("On this bench: ROM of monitor");
+        await expect
+          .poll(() => card.locator(".card-note").textContent(), { timeout: 20_000 })
+          .toBe("On this bench: ROM of monitor");
         await open(page, "#/images/tern.img");
         for (const name of ["Files", "System", "Needs", "Damage", "Volume and evidence"]) {
           await page.getByRole("tab", { name }).click();
