@@ -5,6 +5,7 @@ export { type ChipAt, chipsAt, type Part } from "./parts.ts";
 export { type MemoryPicture, pictureOf } from "./picture.ts";
 export { maskLogic, type Proof, proveEqual, rangeLogic } from "./prove.ts";
 export { type Placed, type Room, roomFor, roomsOf } from "./room.ts";
+export { layBoth, type Seats, scramble, seatsOf } from "./seats.ts";
 export { type Answer, type FullAnswer, type Segment, segmentAt } from "./segments.ts";
 export { type Latch, type MapState, parseState, stateText, type Translation, withEntry } from "./state.ts";
 export { type PackedMemory, packMemory, unpackMemory } from "./wire.ts";

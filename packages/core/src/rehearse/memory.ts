@@ -1,6 +1,5 @@
 import { InputError } from "../errors/index.ts";
-import type { MemoryMap } from "../memory/index.ts";
-import type { Seats } from "./space.ts";
+import { type MemoryMap, type Seats, scramble } from "../memory/index.ts";
 
 /** Where a region's first byte lies in its part, found in the first state of the latches that shows it. */
 function offsetOf(map: MemoryMap, name: string): { part: string; offset: number } | undefined {
@@ -24,14 +23,7 @@ export function fillMemory(
   roms: ReadonlyMap<string, Uint8Array>,
 ): string[] {
   const assumed: string[] = [];
-  let seed = 0x1234_5678;
-  for (let at = 0; at < memory.length; at++) {
-    // xorshift32
-    seed ^= seed << 13;
-    seed ^= seed >>> 17;
-    seed ^= seed << 5;
-    memory[at] = seed;
-  }
+  scramble(memory);
   const filled = new Uint8Array(memory.length);
   const regions = map.computer.regions.filter((each) => each.kind === "rom");
   for (const { name } of map.parts.filter((each) => each.kind === "rom")) {

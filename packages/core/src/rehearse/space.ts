@@ -1,5 +1,14 @@
 import { type Device, PagedBus } from "../cpu/index.ts";
-import { type Answer, type MapState, type MemoryMap, type Segment, segmentAt } from "../memory/index.ts";
+import {
+  type Answer,
+  layBoth,
+  type MapState,
+  type MemoryMap,
+  type Seats,
+  type Segment,
+  seatsOf,
+  segmentAt,
+} from "../memory/index.ts";
 
 /** A device or latch at addresses of the CPU. */
 export interface Placed {
@@ -7,9 +16,6 @@ export interface Placed {
   to: number;
   device: Device;
 }
-
-/** Where each part's bytes begin in the bus's memory. */
-export type Seats = ReadonlyMap<string, number>;
 
 /** Part of laying a block: at once from `offset` of the memory where it is plain memory, else as its segment says. */
 interface Step {
@@ -29,6 +35,7 @@ const WHILE_ON = 0x100;
  */
 export class AddressSpace {
   readonly bus: PagedBus;
+  /** Where each part's bytes begin in the bus's memory. */
   readonly seats: Seats;
   private readonly map: MemoryMap;
   private readonly placed: readonly Placed[];
@@ -49,13 +56,7 @@ export class AddressSpace {
 
   constructor(map: MemoryMap, placed: readonly Placed[], vector: () => number) {
     this.map = map;
-    const seats = new Map<string, number>();
-    let bytes = 0;
-    for (const { name, kind, bytes: size } of map.parts)
-      if (kind !== "io") {
-        seats.set(name, bytes);
-        bytes += size;
-      }
+    const { seats, bytes } = seatsOf(map);
     this.seats = seats;
     this.bus = new PagedBus(new Uint8Array(bytes), 0xff, vector);
     this.placed = placed;
@@ -190,13 +191,8 @@ export class AddressSpace {
   }
 
   private lay(segment: Segment): void {
-    const { from, to, read, write } = segment;
-    if (read && write && read.part === write.part && read.offset === write.offset && read.waits === write.waits)
-      this.layAnswer(from, to, read, "both");
-    else {
-      this.layAnswer(from, to, read, "read");
-      this.layAnswer(from, to, write, "write");
-    }
+    const { from, to } = segment;
+    layBoth(segment, (answer, access) => this.layAnswer(from, to, answer, access));
     for (const placed of this.placed) this.overlay(placed, segment);
   }
 

@@ -156,12 +156,12 @@ const loads: Record<string, Maker> = {
   CPDR: () => (cpu) => compare(cpu, -1, true),
 };
 
-function jump(cpu: CpuZ80, at: number): void {
+export function jump(cpu: CpuZ80, at: number): void {
   cpu.pc = at;
   cpu.wz = at;
 }
 
-function call(cpu: CpuZ80, at: number): void {
+export function call(cpu: CpuZ80, at: number): void {
   cpu.push(cpu.pc);
   jump(cpu, at);
 }

@@ -2,7 +2,7 @@ import { BugError } from "../../errors/index.ts";
 import { add, addPair, and, cp, dec, inc, or, rotateA, sub, xor } from "./arithmetic.ts";
 import type { CpuZ80 } from "./cpu.ts";
 import { HR, IX, IY, LR } from "./flags.ts";
-import { MAKERS, type Operation } from "./operations.ts";
+import { call, jump, MAKERS, type Operation } from "./operations.ts";
 import { BASE, CB, ED, MODES, type Row } from "./table.ts";
 
 /** What a displacement adds: after DD or FD, and after DD CB or FD CB, whose opcode is fetched meanwhile. */
@@ -314,14 +314,4 @@ const pair = (bytes: Uint8Array, place: number): number => (bytes[place]! << 8) 
 function setPair(bytes: Uint8Array, place: number, value: number): void {
   bytes[place] = value >> 8;
   bytes[place + 1] = value;
-}
-
-function jump(cpu: CpuZ80, at: number): void {
-  cpu.pc = at;
-  cpu.wz = at;
-}
-
-function call(cpu: CpuZ80, at: number): void {
-  cpu.push(cpu.pc);
-  jump(cpu, at);
 }

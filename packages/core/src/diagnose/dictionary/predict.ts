@@ -1,8 +1,7 @@
-import { type MapState, type MemoryMap, segmentAt } from "../../memory/index.ts";
+import { type MapState, type MemoryMap, type Seats, seatsOf, segmentAt } from "../../memory/index.ts";
 import { wordsOf } from "../fault/cells.ts";
 import { faultThrough, type MachineFault } from "../fault/machine.ts";
 import { seenThrough } from "../fault/map-faults.ts";
-import { seatsOf } from "../machine/space.ts";
 import type { Mark, PlannedTest, Step } from "../plan/types.ts";
 import type { Finding, Space, Stretch, Test, TestProgram } from "../types.ts";
 
@@ -79,7 +78,7 @@ type Resolved =
 export class Predictor {
   private readonly map: MemoryMap;
   private readonly tests: readonly Test[];
-  private readonly seats: ReadonlyMap<string, number>;
+  private readonly seats: Seats;
   private readonly scratch: Uint8Array;
   private readonly reported = new Map<string, Set<number>>();
   private readonly good: readonly Resolved[];

@@ -2,7 +2,7 @@ import type { CpuName } from "../../assemble/index.ts";
 import type { Segment } from "../../bytes/index.ts";
 import { type Cpu, Cpu6502, Cpu6809, CpuZ80, type Device, type PagedBus } from "../../cpu/index.ts";
 import { BugError } from "../../errors/index.ts";
-import { type MemoryMap, segmentAt } from "../../memory/index.ts";
+import { type MemoryMap, scramble, segmentAt } from "../../memory/index.ts";
 import type { Voice } from "../types.ts";
 import { type Placed, TestSpace } from "./space.ts";
 
@@ -78,17 +78,6 @@ export class TestMachine {
       }
     this.cpu.reset();
     this.cpu.set("PC", this.program.entry);
-  }
-}
-
-function scramble(memory: Uint8Array): void {
-  let seed = 0x1234_5678;
-  for (let at = 0; at < memory.length; at++) {
-    // xorshift32
-    seed ^= seed << 13;
-    seed ^= seed >>> 17;
-    seed ^= seed << 5;
-    memory[at] = seed;
   }
 }
 

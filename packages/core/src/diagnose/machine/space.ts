@@ -1,5 +1,13 @@
 import { type Device, PagedBus } from "../../cpu/index.ts";
-import type { Answer, MapState, MemoryMap, Segment } from "../../memory/index.ts";
+import {
+  type Answer,
+  layBoth,
+  type MapState,
+  type MemoryMap,
+  type Seats,
+  type Segment,
+  seatsOf,
+} from "../../memory/index.ts";
 
 /** A device or latch at addresses of the CPU. */
 export interface Placed {
@@ -16,18 +24,6 @@ export interface Watch {
   write(word: number, value: number): void;
 }
 
-/** Where each memory part begins with all of them end to end, and how many bytes that makes. */
-export function seatsOf({ parts }: MemoryMap): { seats: ReadonlyMap<string, number>; bytes: number } {
-  const seats = new Map<string, number>();
-  let bytes = 0;
-  for (const { name, kind, bytes: size } of parts)
-    if (kind !== "io") {
-      seats.set(name, bytes);
-      bytes += size;
-    }
-  return { seats, bytes };
-}
-
 /** What is read where nothing answers: pull-ups. */
 const OPEN = 0xff;
 
@@ -35,7 +31,7 @@ const OPEN = 0xff;
 export class TestSpace {
   readonly bus: PagedBus;
   /** Where each memory part begins in the bus's memory. */
-  readonly seats: ReadonlyMap<string, number>;
+  readonly seats: Seats;
   /** Changes what is seen of the state that the latches should hold. */
   distort: ((state: MapState) => MapState) | undefined;
   private readonly map: MemoryMap;
@@ -107,12 +103,7 @@ export class TestSpace {
 
   private laySegment(segment: Segment): void {
     const { from, to, read, write } = segment;
-    if (read && write && read.part === write.part && read.offset === write.offset && read.waits === write.waits)
-      this.layAnswer(from, to, read, "both");
-    else {
-      this.layAnswer(from, to, read, "read");
-      this.layAnswer(from, to, write, "write");
-    }
+    layBoth(segment, (answer, access) => this.layAnswer(from, to, answer, access));
     const waits = (read ?? write)?.waits ?? 0;
     for (const { from: first, to: last, device } of this.placed)
       if (first <= to && last >= from) this.bus.mapDevice(Math.max(first, from), Math.min(last, to), device, { waits });
