@@ -263,10 +263,10 @@ export class CpuZ80 implements Cpu {
   }
 
   push(value: number): void {
-    this.sp = (this.sp - 1) & 0xffff;
-    this.bus.write(this.sp, value >> 8);
-    this.sp = (this.sp - 1) & 0xffff;
-    this.bus.write(this.sp, value & 0xff);
+    const { bus, sp } = this;
+    this.sp = (sp - 2) & 0xffff;
+    bus.write((sp - 1) & 0xffff, value >> 8);
+    bus.write((sp - 2) & 0xffff, value & 0xff);
   }
 
   pop(): number {
